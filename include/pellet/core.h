@@ -23,23 +23,23 @@
 /* ---------------------------------------------------------------- status and errors */
 
 /* Code, identifier and text come from one list, so that they cannot drift apart. */
-#define PELLET_STATUS_LIST(X)                                                                       \
-    X(OK, "ok", "no error")                                                                         \
-    X(E_MEMORY, "out-of-memory", "memory could not be had")                                         \
-    X(E_IO, "input-output", "the system could not read or write")                                   \
-    X(E_SPACE, "no-space", "no room, quota used up or read-only")                                   \
-    X(E_MISSING, "missing", "there is nothing of that name")                                        \
-    X(E_DENIED, "denied", "the rights do not allow it")                                             \
-    X(E_KIND, "not-a-file", "not a regular file")                                                   \
-    X(E_CHANGED, "changed", "the file changed while it was read")                                   \
-    X(E_BUSY, "busy", "somebody else holds it")                                                     \
-    X(E_LIMIT, "over-limit", "larger than allowed")                                                 \
-    X(E_FORMAT, "bad-format", "the content is not what it should be")                               \
-    X(E_NUMBER, "not-a-number", "not a finite decimal number")                                      \
-    X(E_UNIT, "bad-unit", "not a unit allowed here")                                                \
-    X(E_RANGE, "out-of-range", "outside the range allowed")                                         \
-    X(E_SHORT, "too-short", "fewer points than this needs")                                         \
-    X(E_FIT, "no-fit", "a fit did not come to an answer")                                           \
+#define PELLET_STATUS_LIST(X)                                                                                \
+    X(OK, "ok", "no error")                                                                                  \
+    X(E_MEMORY, "out-of-memory", "memory could not be had")                                                  \
+    X(E_IO, "input-output", "the system could not read or write")                                            \
+    X(E_SPACE, "no-space", "no room, quota used up or read-only")                                            \
+    X(E_MISSING, "missing", "there is nothing of that name")                                                 \
+    X(E_DENIED, "denied", "the rights do not allow it")                                                      \
+    X(E_KIND, "not-a-file", "not a regular file")                                                            \
+    X(E_CHANGED, "changed", "the file changed while it was read")                                            \
+    X(E_BUSY, "busy", "somebody else holds it")                                                              \
+    X(E_LIMIT, "over-limit", "larger than allowed")                                                          \
+    X(E_FORMAT, "bad-format", "the content is not what it should be")                                        \
+    X(E_NUMBER, "not-a-number", "not a finite decimal number")                                               \
+    X(E_UNIT, "bad-unit", "not a unit allowed here")                                                         \
+    X(E_RANGE, "out-of-range", "outside the range allowed")                                                  \
+    X(E_SHORT, "too-short", "fewer points than this needs")                                                  \
+    X(E_FIT, "no-fit", "a fit did not come to an answer")                                                    \
     X(E_USAGE, "usage", "called the wrong way")
 
 typedef enum pellet_status {
@@ -88,7 +88,7 @@ struct pellet_text {
     bool failed;
 };
 
-void pellet_text_free(struct pellet_text *text); /* also back to the zero value; NULL is allowed */
+void pellet_text_free(struct pellet_text *text);  /* also back to the zero value; NULL is allowed */
 void pellet_text_clear(struct pellet_text *text); /* length 0, memory kept */
 void pellet_text_add(struct pellet_text *text, const void *bytes, size_t n);
 void pellet_text_adds(struct pellet_text *text, const char *string);
@@ -102,10 +102,11 @@ pellet_status pellet_text_status(const struct pellet_text *text);
  * not valid UTF-8 and control characters become \xNN.
  */
 void pellet_text_add_visible(struct pellet_text *text, const char *bytes, size_t n); /* terminal and logs */
-void pellet_text_add_html(struct pellet_text *text, const char *bytes, size_t n);    /* HTML, SVG: & < > " ' */
-void pellet_text_add_uri(struct pellet_text *text, const char *bytes, size_t n);     /* percent-encoded, "/" kept */
-void pellet_text_add_csv(struct pellet_text *text, const char *bytes, size_t n);     /* quoted; = + - @ defused */
-void pellet_text_add_json(struct pellet_text *text, const char *bytes, size_t n);    /* with the quotes */
+void pellet_text_add_html(struct pellet_text *text, const char *bytes, size_t n); /* HTML, SVG: & < > " ' */
+void pellet_text_add_uri(struct pellet_text *text, const char *bytes,
+                         size_t n); /* percent-encoded, "/" kept */
+void pellet_text_add_csv(struct pellet_text *text, const char *bytes, size_t n); /* quoted; = + - @ defused */
+void pellet_text_add_json(struct pellet_text *text, const char *bytes, size_t n); /* with the quotes */
 bool pellet_utf8_valid(const char *bytes, size_t n);
 
 /* ---------------------------------------------------------------- arena */
@@ -135,24 +136,25 @@ pellet_status pellet_number_parse(const char *bytes, size_t n, char decimal, dou
 /* The shortest decimal that reads back as the same double; ".nan", ".inf", "-.inf" as YAML writes them. */
 void pellet_number_format(double value, char out[32]);
 
-/* `digits` significant digits, plain notation where sensible, trailing zeros dropped: for files and people. */
+/* `digits` significant digits, plain notation where sensible, trailing zeros dropped: for files and people.
+ */
 void pellet_number_round(double value, int digits, char out[32]);
 
-#define PELLET_UNIT_LIST(X)                                                                         \
-    X(NONE, "", 1.0, NONE)                                                                          \
-    X(ABSORBANCE, "A", 1.0, ABSORBANCE)                                                             \
-    X(PERCENT, "%", 1.0, PERCENT)                                                                   \
-    X(WAVENUMBER, "cm-1", 1.0, WAVENUMBER)                                                          \
-    X(UG_CM2, "ug/cm2", 1.0, UG_CM2)                                                                \
-    X(MM, "mm", 1.0, MM)                                                                            \
-    X(MG, "mg", 1.0, MG)                                                                            \
-    X(TONNE, "t", 1.0, TONNE)                                                                       \
-    X(SECOND, "s", 1.0, SECOND)                                                                     \
-    X(MINUTE, "min", 60.0, SECOND)                                                                  \
-    X(HOUR, "h", 3600.0, SECOND)                                                                    \
-    X(DAY, "d", 86400.0, SECOND)                                                                    \
-    X(BYTE, "B", 1.0, BYTE)                                                                         \
-    X(KIB, "KiB", 1024.0, BYTE)                                                                     \
+#define PELLET_UNIT_LIST(X)                                                                                  \
+    X(NONE, "", 1.0, NONE)                                                                                   \
+    X(ABSORBANCE, "A", 1.0, ABSORBANCE)                                                                      \
+    X(PERCENT, "%", 1.0, PERCENT)                                                                            \
+    X(WAVENUMBER, "cm-1", 1.0, WAVENUMBER)                                                                   \
+    X(UG_CM2, "ug/cm2", 1.0, UG_CM2)                                                                         \
+    X(MM, "mm", 1.0, MM)                                                                                     \
+    X(MG, "mg", 1.0, MG)                                                                                     \
+    X(TONNE, "t", 1.0, TONNE)                                                                                \
+    X(SECOND, "s", 1.0, SECOND)                                                                              \
+    X(MINUTE, "min", 60.0, SECOND)                                                                           \
+    X(HOUR, "h", 3600.0, SECOND)                                                                             \
+    X(DAY, "d", 86400.0, SECOND)                                                                             \
+    X(BYTE, "B", 1.0, BYTE)                                                                                  \
+    X(KIB, "KiB", 1024.0, BYTE)                                                                              \
     X(MIB, "MiB", 1048576.0, BYTE)
 
 /* Each unit: its name as written, and how many of its base unit it makes. */
@@ -180,19 +182,20 @@ pellet_status pellet_range_parse(const char *string, enum pellet_unit wanted, do
 
 /* Nanoseconds since 1970-01-01T00:00:00Z. */
 typedef int64_t pellet_ns;
-#define PELLET_NO_TIME INT64_MIN
+#define PELLET_NO_TIME  INT64_MIN
 #define PELLET_NS_PER_S INT64_C(1000000000)
 
 /* "2026-03-04T10:12:31Z" (whole seconds, as files hold it); PELLET_NO_TIME gives "". */
 void pellet_time_format(pellet_ns time, char out[32]);
 /* The same back; fractions of a second and offsets (+01:00) are understood. E_FORMAT otherwise. */
 pellet_status pellet_time_parse(const char *string, pellet_ns *time);
-/* A civil time (month 1..12, day 1..31) in a named zone ("Europe/Berlin", "UTC", "" = UTC) or at a fixed offset. */
+/* A civil time (month 1..12, day 1..31) in a named zone ("Europe/Berlin", "UTC", "" = UTC) or at a fixed
+ * offset. */
 struct pellet_civil {
     int year, month, day, hour, minute;
     double second;
-    bool has_offset;     /* the label itself gave an offset from UTC */
-    int offset_minutes;  /* east positive */
+    bool has_offset;    /* the label itself gave an offset from UTC */
+    int offset_minutes; /* east positive */
 };
 pellet_status pellet_time_from_civil(const struct pellet_civil *civil, const char *zone, pellet_ns *time);
 /* For people: "2026-03-04 11:12" in `zone`, with `format` as strftime takes it. */
@@ -246,6 +249,7 @@ pellet_status pellet_read_file(int folder, const char *name, uint64_t limit, str
 pellet_status pellet_write_atomic(int folder, const char *name, const void *bytes, size_t n,
                                   struct pellet_error *error);
 pellet_status pellet_make_folder(int folder, const char *name, struct pellet_error *error); /* with parents */
-pellet_status pellet_sync_folder(int folder, struct pellet_error *error); /* syncfs of the folder's file system */
+pellet_status pellet_sync_folder(int folder,
+                                 struct pellet_error *error); /* syncfs of the folder's file system */
 
 #endif

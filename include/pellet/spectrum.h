@@ -38,7 +38,7 @@ struct pellet_spectrum {
     enum pellet_ordinate ordinate;
     double resolution;  /* cm-1 as stated; NaN where not stated. Never inferred from the spacing. */
     pellet_ns measured; /* from the file's own labels; PELLET_NO_TIME where they are silent */
-    char *title;                         /* NULL where none */
+    char *title;        /* NULL where none */
     char *setting[PELLET_SETTING_COUNT]; /* as stated, trimmed; NULL where not stated */
     char *warnings; /* lines that must reach the verdict, '\n' between them; NULL where none */
 };
@@ -62,10 +62,10 @@ struct pellet_read_options {
     enum pellet_ordinate ordinate; /* the station's word; used only where the file does not say */
     bool ordinate_percent;         /* with ordinate transmittance: the numbers are % */
     const char *timezone;          /* for times without an offset; NULL is UTC */
-    const char *column;            /* CSV with several ordinate columns: the name of the one wanted; NULL: refuse */
-    uint64_t bytes_max;            /* [64 MiB] */
-    size_t points_max;             /* [4,000,000] */
-    size_t line_max;               /* [1 MiB] */
+    const char *column; /* CSV with several ordinate columns: the name of the one wanted; NULL: refuse */
+    uint64_t bytes_max; /* [64 MiB] */
+    size_t points_max;  /* [4,000,000] */
+    size_t line_max;    /* [1 MiB] */
 };
 
 /*
