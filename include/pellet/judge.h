@@ -184,6 +184,7 @@ struct pellet_verdict {
     char settings_sha256[PELLET_SHA256_HEX];
     char worksheet_sha256[PELLET_SHA256_HEX]; /* of the row; "" where there is none */
     bool wait_over;
+    bool becomes_reference; /* a blank better than the provisional one: later blanks are compared with it */
     size_t against_count;
     struct pellet_against *against;
     size_t skipped_count;
