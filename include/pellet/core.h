@@ -64,7 +64,8 @@ const char *pellet_status_id(pellet_status status);
 const char *pellet_status_text(pellet_status status);
 
 /*
- * Fill `error` (may be NULL) and return `status`, so that a function can end with `return pellet_fail(...)`.
+ * Fill `error` (may be NULL; starts as {0}) and return `status`, so that a function can end with
+ * `return pellet_fail(...)`.
  * The file name set in `error` before stays as it is; line, column and errno are set to 0 by pellet_fail.
  */
 pellet_status pellet_fail(struct pellet_error *error, pellet_status status, const char *format, ...)
@@ -74,6 +75,11 @@ pellet_status pellet_fail_at(struct pellet_error *error, pellet_status status, s
 /* The status follows from `sys_errno` (ENOSPC gives E_SPACE and so on); its text is added to the message. */
 pellet_status pellet_fail_errno(struct pellet_error *error, int sys_errno, const char *format, ...)
     PELLET_PRINTF(3, 4);
+/*
+ * Which file the error is about, for messages: bytes that cannot be shown become \xNN, long names are cut.
+ * All four accept NULL for `error`. A message is always one line of visible UTF-8, whatever its arguments hold.
+ */
+void pellet_error_set_file(struct pellet_error *error, const char *name);
 
 /* ---------------------------------------------------------------- text buffers */
 
@@ -89,7 +95,7 @@ struct pellet_text {
 };
 
 void pellet_text_free(struct pellet_text *text);  /* also back to the zero value; NULL is allowed */
-void pellet_text_clear(struct pellet_text *text); /* length 0, memory kept */
+void pellet_text_clear(struct pellet_text *text); /* length 0, not failed; memory kept */
 void pellet_text_add(struct pellet_text *text, const void *bytes, size_t n);
 void pellet_text_adds(struct pellet_text *text, const char *string);
 void pellet_text_addc(struct pellet_text *text, char c);
@@ -99,7 +105,8 @@ pellet_status pellet_text_status(const struct pellet_text *text);
 
 /*
  * Strings that came from a file, made safe for one kind of reader. Input is `n` bytes of any content; what is
- * not valid UTF-8 and control characters become \xNN.
+ * not valid UTF-8, control characters, and marks that turn the reading direction become \xNN. (JSON keeps
+ * valid control characters, as \uNNNN; a URI keeps every byte, as %NN.)
  */
 void pellet_text_add_visible(struct pellet_text *text, const char *bytes, size_t n); /* terminal and logs */
 void pellet_text_add_html(struct pellet_text *text, const char *bytes, size_t n); /* HTML, SVG: & < > " ' */
