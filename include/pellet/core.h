@@ -77,7 +77,8 @@ pellet_status pellet_fail_errno(struct pellet_error *error, int sys_errno, const
     PELLET_PRINTF(3, 4);
 /*
  * Which file the error is about, for messages: bytes that cannot be shown become \xNN, long names are cut.
- * All four accept NULL for `error`. A message is always one line of visible UTF-8, whatever its arguments hold.
+ * All four accept NULL for `error`. A message is always one line of visible UTF-8, whatever its arguments
+ * are.
  */
 void pellet_error_set_file(struct pellet_error *error, const char *name);
 
@@ -134,16 +135,24 @@ void pellet_arena_free(struct pellet_arena *arena);
 
 /* ---------------------------------------------------------------- numbers and units */
 
+#define PELLET_NUMBER_BYTES_MAX 1024 /* the longest text taken for a number */
+
 /*
  * One finite decimal number that fills all of `bytes[0..n)`, whatever the locale. `decimal` is '.' or ','.
- * Exponents may be written e, E, d or D. Returns E_NUMBER otherwise, and *value stays untouched.
+ * Exponents may be written e, E, d or D. What is too small for a double becomes 0. Returns E_NUMBER otherwise
+ * (blanks, hex, inf, nan, overflow, too long), and *value stays untouched.
  */
 pellet_status pellet_number_parse(const char *bytes, size_t n, char decimal, double *value);
 
-/* The shortest decimal that reads back as the same double; ".nan", ".inf", "-.inf" as YAML writes them. */
+/*
+ * A decimal of 15, else 16, else 17 digits that reads back as the same double, with a point before an
+ * exponent as YAML 1.1 wants it; ".nan", ".inf", "-.inf" as YAML writes them.
+ */
 void pellet_number_format(double value, char out[32]);
 
-/* `digits` significant digits, plain notation where sensible, trailing zeros dropped: for files and people.
+/*
+ * `digits` (1..17) significant digits, plain notation from 1e-4 up to 1e15, zeros after the point dropped:
+ * for files and people. 1068.4 with 3 digits is "1070".
  */
 void pellet_number_round(double value, int digits, char out[32]);
 
