@@ -173,7 +173,7 @@ pellet_status pellet_synth_measure(struct pellet_synth *model, const struct pell
  * As CSV with metadata lines above the numbers, as a spectrometer's export would be.
  *
  * Given:     title     NULL: none
- *            measured  PELLET_NO_TIME: no date and time lines
+ *            measured  written as date and time of UTC; PELLET_NO_TIME: no such lines
  */
 pellet_status pellet_synth_write_csv(const struct pellet_spectrum *spectrum, const char *title,
                                      pellet_ns measured, struct pellet_text *out);
@@ -187,15 +187,15 @@ enum pellet_synth_scene_kind {
     PELLET_SYNTH_SCENE_TEXT /* somebody saved a note under a spectrum's name */
 };
 
-/* One file of the session. */
+/* One file of the session. The verdicts are what a spectroscopist would say under `routine`. */
 struct pellet_synth_scene {
-    const char *file; /* "sugar-A_p1.csv" */
+    const char *file; /* "sugar-A_p1.csv"; a name that comes twice is the same file saved again */
     enum pellet_synth_scene_kind kind;
-    double minute;     /* since the session's start; rising */
-    const char *fault; /* the check that should speak, or NULL for a good one */
-    const char
-        *verdict; /* "pass", "remake", "rescan" or "wait": what a spectroscopist would say under `routine` */
-    const char *story; /* what went wrong at the bench, one line */
+    double minute;           /* since the session's start; rising */
+    const char *fault;       /* the check that should speak, or NULL for a good one */
+    const char *verdict;     /* when the file lands: "pass", "remake", "rescan" or "wait" */
+    const char *verdict_end; /* at the session's end: differs where a wait was resolved */
+    const char *story;       /* what happened at the bench, one line */
     struct pellet_synth_pellet pellet;
     struct pellet_synth_instrument instrument;
     unsigned long seed;

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What is true of a pellet, without noise and at unlimited resolution. */
+#include "pellet/reference.h"
+#include "synth/model.h"
+
+#include <math.h>
+
+/* Step of the search for the strongest band; a parabola through three points does the rest. */
+#define SEARCH_STEP 0.25
+
+static double full_absorbance(const struct pellet_synth_parts *parts)
+{
+    return parts->sample + parts->haze + parts->water + parts->residue + parts->impurity;
+}
+
+/* Absorbance against the open beam of all that has no bands. */
+static double plain(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
+{
+    struct pellet_synth_parts parts;
+    pellet_synth_parts_at(pellet, forward, wavenumber, &parts);
+    return -log10(pellet_synth_transmit(pellet, wavenumber, parts.background + parts.haze, false));
+}
+
+static double mean_transmittance(const struct pellet_synth_pellet *pellet, double forward, double low,
+                                 double high)
+{
+    const size_t n = 101;
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++)
+        sum += pow(10.0, -plain(pellet, forward, low + (high - low) * (double)i / (double)(n - 1)));
+    return sum / (double)n;
+}
+
+static double band_height(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
+{
+    struct pellet_synth_parts parts;
+    pellet_synth_parts_at(pellet, forward, wavenumber, &parts);
+    return parts.sample - parts.background;
+}
+
+static void find_strongest(const struct pellet_synth_pellet *pellet,
+                           const struct pellet_synth_instrument *instrument, struct pellet_synth_truth *truth)
+{
+    const double forward = instrument->forward;
+    double best = -(double)INFINITY, at = (double)NAN;
+    for (double nu = instrument->low_cm1; nu <= instrument->high_cm1; nu += SEARCH_STEP) {
+        const double height = band_height(pellet, forward, nu);
+        if (height > best) {
+            best = height;
+            at = nu;
+        }
+    }
+    const double before = band_height(pellet, forward, at - SEARCH_STEP),
+                 after = band_height(pellet, forward, at + SEARCH_STEP), bend = before - 2.0 * best + after;
+    if (bend < 0.0)
+        at += fmax(-1.0, fmin(1.0, 0.5 * (before - after) / bend)) * SEARCH_STEP;
+    struct pellet_synth_parts parts;
+    pellet_synth_parts_at(pellet, forward, at, &parts);
+    truth->strongest_cm1 = at;
+    truth->strongest_height = parts.sample - parts.background;
+    truth->strongest_top = -log10(pellet_synth_transmit(pellet, at, full_absorbance(&parts), false));
+}
+
+/* The dispersion-shaped share of a band against its absorbing share: the w^2 term of K(w) against its w term.
+ */
+static double asymmetry(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
+{
+    const double size = 4.0 * M_PI * pellet->grain_um * 1e-4 * wavenumber;
+    return 0.75 * size * (pellet->compound->index - pellet_kbr_index(wavenumber)) * (1.0 - forward);
+}
+
+static double residue_height(const struct pellet_synth_pellet *pellet,
+                             const struct pellet_synth_instrument *instrument)
+{
+    double best = 0.0;
+    if (!pellet->residue || !(pellet->residue_mg_cm2 > 0.0))
+        return best;
+    for (double nu = instrument->low_cm1; nu <= instrument->high_cm1; nu += 2.0 * SEARCH_STEP) {
+        struct pellet_synth_parts parts;
+        pellet_synth_parts_at(pellet, instrument->forward, nu, &parts);
+        best = fmax(best, parts.residue);
+    }
+    return best;
+}
+
+static double fringe_peak_to_peak(const struct pellet_synth_pellet *pellet, double forward)
+{
+    struct pellet_synth_parts parts;
+    pellet_synth_parts_at(pellet, forward, 2200.0, &parts);
+    double low = (double)INFINITY, high = -(double)INFINITY;
+    const double period = 1.0 / (2.0 * pellet_kbr_group_index(2200.0) * pellet->thickness_mm * 0.1);
+    for (int i = 0; i < 200; i++) {
+        const double nu = 2200.0 + period * i / 200.0;
+        const double a = -log10(pellet_synth_transmit(pellet, nu, full_absorbance(&parts), true));
+        low = fmin(low, a);
+        high = fmax(high, a);
+    }
+    return high - low;
+}
+
+static double water_stretch(const struct pellet_synth_pellet *pellet, double forward)
+{
+    double best = 0.0;
+    for (double nu = 3200.0; nu < 3600.0; nu += 1.0) {
+        struct pellet_synth_parts parts;
+        pellet_synth_parts_at(pellet, forward, nu, &parts);
+        best = fmax(best, parts.water);
+    }
+    return best;
+}
+
+void pellet_synth_truth_find(const struct pellet_synth_pellet *pellet,
+                             const struct pellet_synth_instrument *instrument,
+                             struct pellet_synth_truth *truth)
+{
+    const double forward = instrument->forward;
+    *truth = (struct pellet_synth_truth){
+        .transmittance_2000 = mean_transmittance(pellet, forward, 1950.0, 2050.0),
+        .tilt = plain(pellet, forward, 3900.0) - plain(pellet, forward, 2000.0),
+        .strongest_cm1 = (double)NAN,
+        .strongest_height = (double)NAN,
+        .strongest_top = (double)NAN,
+        .asymmetry = (double)NAN,
+        .residue_height = residue_height(pellet, instrument),
+        .water_stretch = water_stretch(pellet, forward),
+        .fringe_peak_to_peak = fringe_peak_to_peak(pellet, forward),
+    };
+    if (!pellet->compound || !(pellet->film || pellet->dose_mg_cm2 > 0.0))
+        return;
+    find_strongest(pellet, instrument, truth);
+    truth->asymmetry = asymmetry(pellet, forward, truth->strongest_cm1);
+}
