@@ -71,6 +71,9 @@ struct pellet_measurement {
 /* The strongest band of the sample, or NULL. */
 const struct pellet_band *pellet_strongest_band(const struct pellet_measurement *measurement);
 
+/* What a refusing trust check can name as untrustworthy: two ends and gaps, or two vapour regions. */
+#define PELLET_DISTRUST_MAX 4
+
 /* What a check found. Plain numbers and a phrase; the texts are rendered afterwards and owned by the verdict.
  */
 struct pellet_finding {
@@ -83,7 +86,8 @@ struct pellet_finding {
     double at_cm1;                      /* NaN where no single place */
     double from_cm1, to_cm1;            /* NaN where no range */
     double rests_low, rests_high;       /* the range this finding rests on: trust first compares it */
-    double distrust_low, distrust_high; /* of a trust check that refuses: what it makes untrustworthy */
+    size_t distrust_count;              /* of a trust check that refuses: what it makes untrustworthy */
+    struct pellet_limit distrust[PELLET_DISTRUST_MAX]; /* cm-1; 0..infinity is the whole spectrum */
     const char *basis;                  /* a static word ("blank", "open_beam", ...) or NULL */
     enum pellet_phrase phrase;
     double number[3]; /* {a} {b} {c} */
