@@ -50,7 +50,9 @@ bool pellet_utf8_visible(uint32_t code)
     const bool line_end = code == 0x2028 || code == 0x2029;
     const bool direction = (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069) ||
                            code == 0x200E || code == 0x200F || code == 0x061C;
-    return !control && !line_end && !direction;
+    /* The byte order mark is not to be seen, and the two behind it are no characters: YAML refuses them. */
+    const bool mark = code == 0xFEFF || code == 0xFFFE || code == 0xFFFF;
+    return !control && !line_end && !direction && !mark;
 }
 
 bool pellet_utf8_valid(const char *bytes, size_t n)

@@ -59,7 +59,7 @@ void pellet_yaml_path(const struct pellet_yaml *node, char *out, size_t size);
 /*
  * The functions below take a node that is there (never NULL) and read it as one kind of value. On error the
  * output is untouched, and `error` holds line, column, the path, what was found and what is allowed, for
- * example "checks.noise.limit: found '5', allowed is a number with the unit A, as in '0.02 A'".
+ * example: checks.noise.limit: found "5", allowed is 1e-06 A to 1 A.
  */
 
 /* E_FORMAT unless the node is of this kind. */

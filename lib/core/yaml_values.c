@@ -96,7 +96,7 @@ static const char *found(const struct pellet_yaml *node, char out[80])
     const size_t n = strlen(node->text);
     struct pellet_text visible = {0};
     pellet_text_add_visible(&visible, node->text, n < 40 ? n : 40);
-    snprintf(out, 80, "'%.72s%s'", pellet_text_string(&visible), n > 40 ? "..." : "");
+    snprintf(out, 80, "\"%.72s%s\"", pellet_text_string(&visible), n > 40 ? "..." : "");
     pellet_text_free(&visible);
     return out;
 }
@@ -166,7 +166,7 @@ pellet_status pellet_yaml_need(const struct pellet_yaml *node, const char *key,
         return status;
     const struct pellet_yaml *child = pellet_yaml_get(node, key);
     if (child == NULL)
-        return pellet_yaml_fail(node, PELLET_E_FORMAT, error, "the key '%s' is missing", key);
+        return pellet_yaml_fail(node, PELLET_E_FORMAT, error, "the key \"%s\" is missing", key);
     *value = child;
     return PELLET_OK;
 }
