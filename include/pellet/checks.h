@@ -48,6 +48,7 @@ struct pellet_measurement {
     enum pellet_role role;
     enum pellet_basis basis;
     bool single_beams; /* both beams are here, so energy and masks are known */
+    char conflict[160];    /* why subject and reference must not be divided ("resolution 4 and 8"); "" else */
     size_t n;
     double *wavenumber;
     double *single_beam;         /* the subject's own; NULL when it came ratioed */
