@@ -32,13 +32,38 @@ pellet_status pellet_grid_mean(struct pellet_grid grid, const double *y, double 
  */
 pellet_status pellet_grid_resample(struct pellet_grid from, const double *y, struct pellet_grid to,
                                    double *out);
-/* Centred boxcar over `width` cm-1, shortened at the ends, NaN points left out. */
+/*
+ * Smoothing and the second derivative. Centred windows of `width` cm-1; near the ends the smoothers' windows
+ * shrink on both sides alike, so that a straight line stays as it is. NaN points are left out and stay NaN.
+ * `out` must not be `y`. Errors: E_SHORT, E_RANGE (width), E_MEMORY.
+ *
+ * boxcar             the mean
+ * quadratic          the local quadratic's value; y itself where the window holds fewer than five points
+ * second derivative  of the local quadratic, per cm-2, at least five points wide, one-sided at the ends
+ *
+ * Source: A. Savitzky, M. J. E. Golay, Anal. Chem. 36, 1627 (1964); here each point has its own fit, so that
+ *         uneven grids and gaps are allowed.
+ */
 pellet_status pellet_smooth_boxcar(struct pellet_grid grid, const double *y, double width, double *out);
+pellet_status pellet_smooth_quadratic(struct pellet_grid grid, const double *y, double width, double *out);
+pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y, double width, double *out);
+
+/* What suits a whole mid-infrared spectrum: wider than the O-H band of an acid or of water. */
+#define PELLET_BASELINE_STIFFNESS 1200.0
 
 /*
  * Baseline of an absorbance curve by asymmetrically reweighted penalised least squares on GSL's banded
- * solvers, linear in n; NaN points are bridged. `stiffness_cm1` is the width (cm-1) below which structure
- * counts as band. Returned: out[n]. Errors: E_SHORT, E_MEMORY, E_FIT.
+ * solvers, linear in n; NaN points are bridged.
+ *
+ * Given:     absorbance[n]  NaN points are not used
+ *            noise          1 sigma of one point, >= 0
+ *            stiffness_cm1  the width (cm-1) below which structure counts as band, > 0: half the period of
+ *                           the wave that the baseline follows by half
+ * Returned:  out[n]  also at NaN points
+ * Errors:    E_SHORT, E_RANGE (stiffness), E_MEMORY, E_FIT; out untouched
+ * Source:    S.-J. Baek, A. Park, Y.-J. Ahn, J. Choo, Analyst 140, 250 (2015) for the weights; P. H. C.
+ *            Eilers, B. D. Marx, Stat. Sci. 11, 89 (1996) for the penalised hat functions, which keep the
+ *            system well conditioned however many points there are
  */
 pellet_status pellet_baseline(struct pellet_grid grid, const double *absorbance, double noise,
                               double stiffness_cm1, double *out);
@@ -74,6 +99,11 @@ struct pellet_band {
 pellet_status pellet_bands_find(struct pellet_grid grid, const double *absorbance, const double *baseline,
                                 double noise, const unsigned char *lower_bound, struct pellet_band **band,
                                 size_t *count);
+/* The same with the noise of each point: sigma[n], 1 sigma of A (0.4343 sigma_T / T), finite where A is. */
+pellet_status pellet_bands_find_sigma(struct pellet_grid grid, const double *absorbance,
+                                      const double *baseline, const double *sigma,
+                                      const unsigned char *lower_bound, struct pellet_band **band,
+                                      size_t *count);
 
 /* A periodic ripple in the wavenumber domain. */
 struct pellet_ripple {
@@ -106,7 +136,8 @@ struct pellet_water {
     double sigma_ug_cm2;
     double stretch_ug_cm2; /* from 3700-2800 alone; NaN where it could not be had */
     double bend_ug_cm2;    /* from 1800-1500 alone; NaN where it could not be had or is hidden */
-    double shift_cm1;      /* -60..60 */
+    double shift_cm1;      /* of the stretch, -60..60 */
+    double bend_shift_cm1; /* of the bend, -20..20 */
     double width;          /* 0.8..1.3 of the tabulated width */
     bool upper_bound;      /* the two disagree by more than 30 %, or the bend is hidden */
 };
@@ -118,5 +149,58 @@ struct pellet_water {
  */
 pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance, double noise,
                                struct pellet_water *water, double *fitted);
+
+/* ---------------------------------------------------------------- fits of a known pattern or shape */
+
+/* How much of a known pattern is in a curve, both freed of broad structure. */
+struct pellet_pattern {
+    double coefficient; /* y holds this many times the pattern */
+    double sigma;       /* of the coefficient, the lag-1 correlation of what is left allowed for */
+    double r;           /* Pearson's correlation of the two curves after the operator */
+    double rms;         /* of what is left, in the units of y */
+    double span;        /* highest less lowest of the pattern after the operator: span * coefficient is the
+                           signed peak-to-peak height in y */
+    size_t points;
+};
+/*
+ * Given:     y[n], pattern[n]  one grid
+ *            use[n]            zero where a point must not count; NULL: all count
+ *            low, high         window
+ *            broad_cm1         structure much wider than this is taken out of both curves alike (the curve
+ *                              less its local quadratic over this width); 0: only their means
+ * Returned:  fit  by least squares with Huber's weights, so that a few bands of the sample do not carry it
+ * Errors:    E_SHORT, E_RANGE, E_MEMORY, E_FIT (the pattern is flat there); fit untouched
+ * Source:    P. J. Huber, Ann. Math. Stat. 35, 73 (1964)
+ */
+pellet_status pellet_pattern_fit(struct pellet_grid grid, const double *y, const double *pattern,
+                                 const unsigned char *use, double low, double high, double broad_cm1,
+                                 struct pellet_pattern *fit);
+
+/*
+ * Narrow lines as a spectrometer of finite resolution shows them while they are weak: each line a Gaussian
+ * of area `intensity` and full width at half height `fwhm` (cm-1), taken no narrower than the spacing; then
+ * scaled so that the highest point is 1. Limits: the true line shape depends on the apodisation; the lines
+ * must be narrower than fwhm and unsaturated. Returned: out[n]; all 0 where no line is near.
+ */
+pellet_status pellet_line_pattern(struct pellet_grid grid, const double *position, const double *intensity,
+                                  size_t count, double fwhm, double *out);
+
+/* One band as (a + d x)/(1 + x^2), x = (nu - at)/gamma, on a straight line. */
+struct pellet_band_shape {
+    bool ok; /* the fit came to an end inside its window and describes the band; else do not use it */
+    double a, d;
+    double at_cm1, gamma_cm1; /* gamma is half the full width at half height when d is 0 */
+    double rms;               /* of what is left, in the units of y */
+    double skew;              /* -d/a: positive where the flank towards high wavenumbers is the steep one */
+    double skew_sigma;
+    size_t points;
+};
+/*
+ * Fit around one band: the window is `widths` full widths to each side, but not beyond low..high.
+ * Errors: E_SHORT with fewer than 8 usable points, E_RANGE, E_MEMORY; a fit that does not converge is ok =
+ * false. Method: GSL nonlinear least squares (Levenberg-Marquardt), all six parameters free.
+ */
+pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
+                                    double widths, double low, double high, struct pellet_band_shape *shape);
 
 #endif

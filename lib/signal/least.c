@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "signal/least.h"
+
+#include <math.h>
+#include <string.h>
+#include <threads.h>
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <gsl/gsl_statistics_double.h>
+
+/* Below this reciprocal condition (after scaling) the basis is taken as dependent. */
+static const double CONDITION_MIN = 1e-13;
+
+static void handler_off(void)
+{
+    gsl_set_error_handler_off();
+}
+
+void signal_quiet_gsl(void)
+{
+    static once_flag once = ONCE_FLAG_INIT;
+
+    call_once(&once, handler_off);
+}
+
+void signal_least_start(struct signal_least *sums, size_t p)
+{
+    memset(sums, 0, sizeof *sums);
+    sums->p = p;
+}
+
+void signal_least_add(struct signal_least *sums, const double *row, double y, double weight)
+{
+    if (!(weight > 0))
+        return;
+    for (size_t i = 0; i < sums->p; i++) {
+        const double scaled = weight * row[i];
+
+        for (size_t j = 0; j <= i; j++)
+            sums->ata[i * sums->p + j] += scaled * row[j];
+        sums->atb[i] += scaled * y;
+    }
+    sums->btb += weight * y * y;
+    sums->rows++;
+}
+
+/* Factor the matrix with its diagonal scaled to 1: scale[i] = 1 / sqrt(ata[i][i]). */
+static bool factor(const struct signal_least *sums, double *scale, double *matrix)
+{
+    const size_t p = sums->p;
+    gsl_matrix_view view = gsl_matrix_view_array(matrix, p, p);
+
+    for (size_t i = 0; i < p; i++) {
+        if (!(sums->ata[i * p + i] > 0))
+            return false;
+        scale[i] = 1 / sqrt(sums->ata[i * p + i]);
+    }
+    for (size_t i = 0; i < p; i++) {
+        for (size_t j = 0; j <= i; j++)
+            matrix[i * p + j] = matrix[j * p + i] = sums->ata[i * p + j] * scale[i] * scale[j];
+    }
+    if (gsl_linalg_cholesky_decomp1(&view.matrix) != GSL_SUCCESS)
+        return false;
+    for (size_t i = 0; i < p; i++) {
+        if (!(matrix[i * p + i] * matrix[i * p + i] > CONDITION_MIN))
+            return false;
+    }
+    return true;
+}
+
+static void invert(size_t p, const double *scale, double *matrix, double *inverse)
+{
+    gsl_matrix_view view = gsl_matrix_view_array(matrix, p, p);
+
+    gsl_linalg_cholesky_invert(&view.matrix);
+    for (size_t i = 0; i < p; i++) {
+        for (size_t j = 0; j < p; j++)
+            inverse[i * p + j] = matrix[i * p + j] * scale[i] * scale[j];
+    }
+}
+
+pellet_status signal_least_solve(const struct signal_least *sums, double *x, double *inverse, double *ssr)
+{
+    const size_t p = sums->p;
+    double scale[SIGNAL_BASIS_MAX], scaled[SIGNAL_BASIS_MAX];
+    double matrix[SIGNAL_BASIS_MAX * SIGNAL_BASIS_MAX];
+    gsl_matrix_view view = gsl_matrix_view_array(matrix, p, p);
+    gsl_vector_view right = gsl_vector_view_array(scaled, p);
+    double left = sums->btb;
+
+    signal_quiet_gsl();
+    if (sums->rows < p)
+        return PELLET_E_SHORT;
+    if (!factor(sums, scale, matrix))
+        return PELLET_E_FIT;
+    for (size_t i = 0; i < p; i++)
+        scaled[i] = sums->atb[i] * scale[i];
+    if (gsl_linalg_cholesky_svx(&view.matrix, &right.vector) != GSL_SUCCESS)
+        return PELLET_E_FIT;
+    for (size_t i = 0; i < p; i++) {
+        x[i] = scaled[i] * scale[i];
+        left -= x[i] * sums->atb[i];
+    }
+    if (inverse != NULL)
+        invert(p, scale, matrix, inverse);
+    if (ssr != NULL)
+        *ssr = fmax(left, 0);
+    return PELLET_OK;
+}
+
+double signal_median(double *v, size_t n)
+{
+    return gsl_stats_median(v, 1, n);
+}

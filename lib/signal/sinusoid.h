@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* One quadratic plus up to two sinusoids in a window: what noise and ripple share. */
+#ifndef PELLET_SIGNAL_SINUSOID_H
+#define PELLET_SIGNAL_SINUSOID_H
+
+#include "pellet/signal.h"
+
+#define SIGNAL_SINUSOIDS_MAX 2
+
+/*
+ * The usable points of a window and what is fitted to them. x is wavenumber less `centre`, in units of
+ * `scale`, so that it runs from -1 to 1. Owns x, y and rest.
+ */
+struct signal_wave {
+    size_t n;
+    double centre, scale;
+    double *x, *y, *rest;
+    size_t count;                                     /* sinusoids fitted */
+    double frequency[SIGNAL_SINUSOIDS_MAX];           /* cycles per cm-1 */
+    double coefficient[3 + 2 * SIGNAL_SINUSOIDS_MAX]; /* 1, x, x^2, then cos, sin of each */
+    double ssr;
+};
+
+/* Errors: E_RANGE (no such window), E_SHORT (fewer than `least` usable points, or below 80 %), E_MEMORY. */
+pellet_status signal_wave_start(struct pellet_grid grid, const double *y, double low, double high,
+                                size_t least, struct signal_wave *wave);
+void signal_wave_clear(struct signal_wave *wave);
+/* Fit quadratic and the sinusoids at their present frequencies: coefficient, rest and ssr follow. */
+pellet_status signal_wave_fit(struct signal_wave *wave);
+/*
+ * Look for one more sinusoid in what is left, with a frequency (cycles per cm-1) in low..high, and refine its
+ * frequency by least squares. `significance` is its power over the mean power of the noise: the chance that
+ * noise alone gives more than s at one frequency is exp(-s). When it stays below the level for a false alarm
+ * of SIGNAL_FALSE_ALARM in the whole search, *found is false and the wave is as before.
+ */
+#define SIGNAL_FALSE_ALARM 0.001
+pellet_status signal_wave_add(struct signal_wave *wave, double low, double high, bool *found,
+                              double *significance);
+/* Lag-1 correlation of rest. */
+double signal_wave_correlation(const struct signal_wave *wave);
+
+#endif

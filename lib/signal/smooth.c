@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "pellet/signal.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "signal/least.h"
+
+/* Wavenumbers read from text differ in their last digits; an edge point must not come and go with them. */
+static const double EDGE_SLACK = 1e-9;
+
+/*
+ * Half the width of a window centred on point i: near the ends it shrinks on both sides alike, so that it
+ * stays centred and a straight line stays as it is.
+ */
+static double half_width(struct pellet_grid grid, size_t i, double width)
+{
+    const double x = grid.wavenumber[i];
+    const double room = fmin(x - grid.wavenumber[0], grid.wavenumber[grid.n - 1] - x);
+
+    return fmin(width / 2, room) + EDGE_SLACK * width;
+}
+
+pellet_status pellet_smooth_boxcar(struct pellet_grid grid, const double *y, double width, double *out)
+{
+    double *sum, *count;
+
+    if (grid.n < 2)
+        return PELLET_E_SHORT;
+    if (!(width > 0) || isinf(width))
+        return PELLET_E_RANGE;
+    sum = calloc(2 * (grid.n + 1), sizeof *sum);
+    if (sum == NULL)
+        return PELLET_E_MEMORY;
+    count = sum + grid.n + 1;
+    for (size_t i = 0; i < grid.n; i++) {
+        sum[i + 1] = sum[i] + (isnan(y[i]) ? 0 : y[i]);
+        count[i + 1] = count[i] + !isnan(y[i]);
+    }
+    for (size_t i = 0, first = 0, last = 0; i < grid.n; i++) {
+        const double half = half_width(grid, i, width);
+
+        while (grid.wavenumber[first] < grid.wavenumber[i] - half)
+            first++;
+        while (first > 0 && grid.wavenumber[first - 1] >= grid.wavenumber[i] - half)
+            first--;
+        while (last < grid.n && grid.wavenumber[last] <= grid.wavenumber[i] + half)
+            last++;
+        while (last > i + 1 && grid.wavenumber[last - 1] > grid.wavenumber[i] + half)
+            last--;
+        out[i] = isnan(y[i]) ? NAN : (sum[last] - sum[first]) / (count[last] - count[first]);
+    }
+    free(sum);
+    return PELLET_OK;
+}
+
+/* Local quadratic about point i in u = (x - x_i) / half; coefficient `order` or NaN with too few points. */
+static double local_quadratic(struct pellet_grid grid, const double *y, size_t i, double half, size_t order)
+{
+    struct signal_least sums;
+    double coefficient[3];
+    size_t first = i, last = i + 1;
+
+    while (first > 0 && grid.wavenumber[i] - grid.wavenumber[first - 1] <= half)
+        first--;
+    while (last < grid.n && grid.wavenumber[last] - grid.wavenumber[i] <= half)
+        last++;
+    signal_least_start(&sums, 3);
+    for (size_t k = first; k < last; k++) {
+        const double u = (grid.wavenumber[k] - grid.wavenumber[i]) / half;
+        const double row[3] = {1, u, u * u};
+
+        signal_least_add(&sums, row, y[k], isnan(y[k]) ? 0 : 1);
+    }
+    if (signal_least_solve(&sums, coefficient, NULL, NULL) != PELLET_OK)
+        return NAN;
+    return coefficient[order];
+}
+
+pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y, double width, double *out)
+{
+    double half;
+
+    if (grid.n < 3)
+        return PELLET_E_SHORT;
+    if (!(width > 0) || isinf(width))
+        return PELLET_E_RANGE;
+    /* Five points at least: with three the quadratic would go through the noise of each. */
+    half = fmax(width / 2, 2 * pellet_grid_spacing(grid)) * (1 + EDGE_SLACK);
+    for (size_t i = 0; i < grid.n; i++)
+        out[i] = isnan(y[i]) ? NAN : 2 * local_quadratic(grid, y, i, half, 2) / (half * half);
+    return PELLET_OK;
+}
+
+pellet_status pellet_smooth_quadratic(struct pellet_grid grid, const double *y, double width, double *out)
+{
+    const double spacing = pellet_grid_spacing(grid);
+
+    if (grid.n < 3)
+        return PELLET_E_SHORT;
+    if (!(width > 0) || isinf(width))
+        return PELLET_E_RANGE;
+    for (size_t i = 0; i < grid.n; i++) {
+        double half = half_width(grid, i, width);
+        double value = width < 4 * spacing ? NAN : local_quadratic(grid, y, i, half, 0);
+
+        out[i] = isnan(value) ? y[i] : value;
+        if (isnan(y[i]))
+            out[i] = NAN;
+    }
+    return PELLET_OK;
+}
