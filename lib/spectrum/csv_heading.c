@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Headings of CSV files. */
+#include "spectrum/csv_heading.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <strings.h>
+
+/* Marks that some writers put before lines that are not data. */
+static bool is_comment_mark(char c)
+{
+    return c == '#' || c == '%' || c == '!' || c == ';' || c == ' ' || c == '\t' || c == '"';
+}
+
+static void skip_marks(const char **line, size_t *n)
+{
+    while (*n > 0 && is_comment_mark(**line)) {
+        (*line)++;
+        (*n)--;
+    }
+}
+
+/* Where the key of "key: value" ends; n where the line has no such form. */
+static size_t key_end(const char *line, size_t n, char delimiter)
+{
+    for (size_t i = 0; i < n; i++)
+        if (line[i] == ':' || line[i] == '=' || line[i] == '\t' || (line[i] == delimiter && delimiter != ' '))
+            return i;
+    return n;
+}
+
+pellet_status pellet_heading_line(struct pellet_heading *heading, struct pellet_draft *draft,
+                                  const char *line, size_t n, char delimiter, struct pellet_error *error)
+{
+    skip_marks(&line, &n);
+    if (n == 0)
+        return PELLET_OK;
+    heading->line[1] = heading->line[0];
+    heading->n[1] = heading->n[0];
+    heading->line[0] = line;
+    heading->n[0] = n;
+
+    const size_t end = key_end(line, n, delimiter);
+    const enum pellet_fact fact = end < n ? pellet_fact_word(line, end) : PELLET_FACT_COUNT;
+    if (fact == PELLET_FACT_COUNT)
+        return PELLET_OK;
+    const char *value = line + end + 1;
+    size_t left = n - end - 1;
+    while (left > 0 &&
+           (value[0] == ':' || value[0] == '=' || value[0] == delimiter || is_comment_mark(value[0]))) {
+        value++;
+        left--;
+    }
+    while (left > 0 && (value[left - 1] == delimiter || value[left - 1] == ',' || value[left - 1] == ';'))
+        left--;
+    return pellet_draft_fact(draft, fact, value, left, error);
+}
+
+/* ---------------------------------------------------------------- columns */
+
+/* The names of the columns, upper heading line first; a line counts if it has as many cells as the table. */
+struct names {
+    struct pellet_row row[2];
+    bool valid[2];
+    size_t count;
+};
+
+static pellet_status names_read(struct names *names, const struct pellet_heading *heading,
+                                struct pellet_dialect dialect)
+{
+    for (size_t i = 0; i < 2; i++) {
+        struct pellet_row *row = &names->row[i];
+        const size_t from = 1 - i;
+        pellet_status status = pellet_row_init(row, dialect);
+        row->keep_text = true;
+        if (status == PELLET_OK && heading->line[from])
+            status = pellet_row_read(row, heading->line[from], heading->n[from]);
+        if (status != PELLET_OK)
+            return status;
+        names->valid[i] = heading->line[from] && row->cells == names->count && row->kind == PELLET_ROW_TEXT;
+    }
+    return PELLET_OK;
+}
+
+static const char *names_at(const struct names *names, size_t line, size_t column)
+{
+    return names->valid[line] ? pellet_row_text(&names->row[line], column) : "";
+}
+
+/* The name of a column for people and for the station's `column`. */
+static const char *names_of(const struct names *names, size_t column, char spare[32])
+{
+    for (size_t line = 0; line < 2; line++)
+        if (*names_at(names, line, column))
+            return names_at(names, line, column);
+    snprintf(spare, 32, "column %zu", column + 1);
+    return spare;
+}
+
+static enum pellet_abscissa names_abscissa(const struct names *names, size_t column)
+{
+    enum pellet_abscissa found = PELLET_ABSCISSA_UNKNOWN;
+    for (size_t line = 0; line < 2; line++) {
+        const char *name = names_at(names, line, column);
+        const enum pellet_abscissa says = pellet_abscissa_word(name, strlen(name));
+        if (found == PELLET_ABSCISSA_UNKNOWN ||
+            (found == PELLET_ABSCISSA_WAVELENGTH && says != PELLET_ABSCISSA_UNKNOWN))
+            found = says;
+    }
+    return found;
+}
+
+static enum pellet_ordinate names_ordinate(const struct names *names, size_t column, enum pellet_scale *scale)
+{
+    enum pellet_ordinate found = PELLET_ORDINATE_UNKNOWN;
+    *scale = PELLET_SCALE_UNKNOWN;
+    for (size_t line = 0; line < 2 && found == PELLET_ORDINATE_UNKNOWN; line++) {
+        const char *name = names_at(names, line, column);
+        found = pellet_ordinate_word(name, strlen(name), scale);
+    }
+    if (names->valid[1] && strchr(names_at(names, 1, column), '%') && found == PELLET_ORDINATE_TRANSMITTANCE)
+        *scale = PELLET_SCALE_PERCENT; /* the unit stands below the quantity */
+    return found;
+}
+
+static size_t find_abscissa(const struct names *names)
+{
+    for (size_t i = 0; i < names->count; i++)
+        if (names_abscissa(names, i) != PELLET_ABSCISSA_UNKNOWN)
+            return i;
+    return 0;
+}
+
+static pellet_status refuse_columns(const struct names *names, size_t x, struct pellet_dialect dialect,
+                                    struct pellet_error *error)
+{
+    char list[256] = "", spare[32];
+    size_t length = 0;
+    for (size_t i = 0; i < names->count && length < sizeof list - 1; i++) {
+        if (i == x)
+            continue;
+        const int n = snprintf(list + length, sizeof list - length, "%s'%.40s'", length ? ", " : "",
+                               names_of(names, i, spare));
+        length += n > 0 ? (size_t)n : 0;
+    }
+    const bool commas = dialect.delimiter == ',' && !names->valid[0] && !names->valid[1];
+    return pellet_fail(error, PELLET_E_FORMAT,
+                       "%zu ordinate columns (%s): name the one wanted as the station's 'column'%s",
+                       names->count - 1, list,
+                       commas ? ", or, if commas are decimal marks here, export with another delimiter" : "");
+}
+
+static pellet_status choose(const struct names *names, const char *wanted, struct pellet_dialect dialect,
+                            struct pellet_columns *columns, struct pellet_error *error)
+{
+    char spare[32];
+    struct pellet_columns out = {.x = find_abscissa(names)};
+    if (names->count == 2) {
+        out.y = 1 - out.x;
+        *columns = out;
+        return PELLET_OK;
+    }
+    for (size_t i = 0; wanted && i < names->count; i++) {
+        if (i == out.x || strcasecmp(names_of(names, i, spare), wanted) != 0)
+            continue;
+        out.y = i;
+        *columns = out;
+        return PELLET_OK;
+    }
+    return refuse_columns(names, out.x, dialect, error);
+}
+
+/* What the heading says comes first, then a line such as "YUNITS: absorbance". */
+static pellet_status describe(const struct names *names, struct pellet_columns columns,
+                              struct pellet_draft *draft, struct pellet_error *error)
+{
+    char spare[32];
+    const char *fact = draft->fact[PELLET_FACT_XUNITS];
+    draft->abscissa = names_abscissa(names, columns.x);
+    if (draft->abscissa == PELLET_ABSCISSA_UNKNOWN && fact)
+        draft->abscissa = pellet_abscissa_word(fact, strlen(fact));
+    draft->ordinate = names_ordinate(names, columns.y, &draft->scale);
+    fact = draft->fact[PELLET_FACT_YUNITS];
+    if (draft->ordinate == PELLET_ORDINATE_UNKNOWN && fact)
+        draft->ordinate = pellet_ordinate_word(fact, strlen(fact), &draft->scale);
+    const char *name = names_of(names, columns.x, spare);
+    return pellet_draft_fact(draft, PELLET_FACT_XUNITS, name, strlen(name), error);
+}
+
+pellet_status pellet_heading_columns(const struct pellet_heading *heading, struct pellet_dialect dialect,
+                                     size_t count, const char *wanted, struct pellet_draft *draft,
+                                     struct pellet_columns *columns, struct pellet_error *error)
+{
+    struct names *names = calloc(1, sizeof *names);
+    if (!names)
+        return pellet_fail(error, PELLET_E_MEMORY, "no memory for the heading");
+    names->count = count;
+    struct pellet_columns out;
+    pellet_status status = names_read(names, heading, dialect);
+    if (status != PELLET_OK)
+        pellet_fail(error, status, "no memory for the heading");
+    else
+        status = choose(names, wanted, dialect, &out, error);
+    if (status == PELLET_OK)
+        status = describe(names, out, draft, error);
+    if (status == PELLET_OK)
+        *columns = out;
+    pellet_row_clear(&names->row[0]);
+    pellet_row_clear(&names->row[1]);
+    free(names);
+    return status;
+}
