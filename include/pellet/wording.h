@@ -61,6 +61,7 @@
     /* -- weak */                                                                                        \
     X(TOO_FAINT, "the strongest band, at {at}, is only {value} high, limit {limit}")                     \
     X(NO_SAMPLE, "no band above {limit}: no sample seen?")                                               \
+    X(FAINT_BOUND, "no light is left at {at}: the band is at least {value} high")                        \
     /* -- opacity */                                                                                     \
     X(CLOUDY_OPEN, "{value} gets through near {at} against the open beam, limit {limit}")                \
     X(CLOUDY_BLANK, "{value} gets through near {at} against the blank, limit {limit}")                   \
@@ -68,12 +69,15 @@
     X(DAMP, "{value} more water than the reference, limit {limit}")                                      \
     X(DAMP_BLANK, "the blank holds {a} more water than the sample")                                      \
     X(DAMP_BOUND, "at most {value} of water: the sample's own bands hide the rest")                      \
+    X(DRIER, "{a} less water than the first blank: a better reference")                                  \
     /* -- tilt */                                                                                        \
     X(SLOPING, "the baseline rises by {value} from 2000 to 3900 cm-1, limit {limit}")                    \
     /* -- asymmetry */                                                                                   \
     X(SKEWED, "bands are skewed by {value}, limit {limit}: grains not small against the wavelength")     \
+    X(SKEWED_UNSURE, "bands seem skewed by {value}, limit {limit}, but too few agree")                   \
     /* -- fringes */                                                                                     \
-    X(RIPPLE, "a ripple of {value} with a period of {a}")                                                \
+    X(RIPPLE, "a ripple of {value} with a period of {a}: a clear pellet {b} thick")                      \
+    X(RIPPLE_OWNER, "a ripple of {value} with a period of {a}, in the blank as well: owner unknown")     \
     X(RIPPLE_TOO_FINE, "fringes as fine as this pellet's cannot be seen at this resolution")             \
     /* -- thickness */                                                                                   \
     X(THICKNESS_OUT, "the pellet is {value} thick, usual {a} to {b}")                                    \
@@ -81,6 +85,7 @@
     /* -- residue */                                                                                     \
     X(CARRY_OVER, "the pattern of {word} is there, {value} at its strongest band: carry-over")           \
     X(CARRY_OVER_NONE, "no earlier sample to compare with")                                              \
+    X(CARRY_OVER_FEW, "fewer than three bands of {word} stand clear of the bands here")                  \
     /* -- purity */                                                                                      \
     X(IMPURE, "a band of {value} at {at} that a clean blank does not have ({word}), limit {limit}")      \
     /* -- windows */                                                                                     \

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* How the checks of the pellet look at a measurement. */
+#include "checks/view.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+bool checks_has_ratio(const struct pellet_measurement *measurement, struct pellet_finding *finding)
+{
+    finding->basis = pellet_basis_id(measurement->basis);
+    if (measurement->basis != PELLET_AGAINST_NOTHING && measurement->absorbance != NULL)
+        return true;
+    pellet_finding_not_checked(finding, measurement->role == PELLET_BLANK ? PELLET_SAYS_NEEDS_OPEN_BEAM
+                                                                          : PELLET_SAYS_NEEDS_RATIO);
+    return false;
+}
+
+bool checks_has_level(const struct pellet_measurement *measurement, struct pellet_finding *finding)
+{
+    if (!checks_has_ratio(measurement, finding))
+        return false;
+    if (measurement->basis != PELLET_AGAINST_UNKNOWN)
+        return true;
+    pellet_finding_not_checked(finding, PELLET_SAYS_NEEDS_BASIS);
+    return false;
+}
+
+void checks_rest_on_band(struct pellet_finding *finding, const struct pellet_band *band)
+{
+    finding->at_cm1 = band->at_cm1;
+    finding->rests_low = band->low_cm1;
+    finding->rests_high = band->high_cm1;
+}
+
+bool checks_covers(const struct pellet_measurement *measurement, double low, double high)
+{
+    return measurement->n > 0 && measurement->wavenumber[0] <= low &&
+           measurement->wavenumber[measurement->n - 1] >= high;
+}
+
+/* Share of the points of low..high that carry all of `wanted` marks and none of `unwanted`. */
+static double share_marked(const struct pellet_measurement *measurement, double low, double high,
+                           unsigned wanted, unsigned unwanted)
+{
+    size_t first, last, count = 0;
+
+    pellet_grid_window(pellet_measurement_grid(measurement), low, high, &first, &last);
+    for (size_t i = first; i < last; i++) {
+        const unsigned mark = measurement->mark[i];
+        if ((mark & wanted) == wanted && (mark & unwanted) == 0)
+            count++;
+    }
+    return last > first ? (double)count / (double)(last - first) : 0.0;
+}
+
+double checks_share_usable(const struct pellet_measurement *measurement, double low, double high)
+{
+    return share_marked(measurement, low, high, 0, PELLET_POINT_UNUSABLE);
+}
+
+double checks_share_lower_bound(const struct pellet_measurement *measurement, double low, double high)
+{
+    return share_marked(measurement, low, high, PELLET_POINT_LOWER_BOUND, 0);
+}
+
+double checks_share_dark(const struct pellet_measurement *measurement)
+{
+    const double usable = checks_share_usable(measurement, 0.0, INFINITY);
+
+    return usable > 0.0 ? checks_share_lower_bound(measurement, 0.0, INFINITY) / usable : 0.0;
+}
+
+struct checks_curve checks_curve_open(const struct pellet_measurement *measurement)
+{
+    struct checks_curve curve = {.y = measurement->absorbance};
+
+    if (measurement->basis != PELLET_AGAINST_NOTHING || measurement->single_beam == NULL)
+        return curve;
+    curve.single_beam = true;
+    curve.owned = malloc(measurement->n * sizeof *curve.owned);
+    curve.y = curve.owned;
+    for (size_t i = 0; curve.owned != NULL && i < measurement->n; i++) {
+        const double energy = measurement->single_beam[i];
+        const bool usable = energy > 0.0 && !(measurement->mark[i] & PELLET_POINT_UNUSABLE);
+        curve.owned[i] = usable ? -log10(energy) : NAN;
+    }
+    return curve;
+}
+
+void checks_curve_close(struct checks_curve *curve)
+{
+    free(curve->owned);
+    *curve = (struct checks_curve){0};
+}

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * How the checks of the pellet look at a measurement: what its level is worth, which part of it can be used,
+ * and the curve in which narrow bands are sought when there is only a single beam.
+ */
+#ifndef PELLET_CHECKS_VIEW_H
+#define PELLET_CHECKS_VIEW_H
+
+#include "checks/checks.h"
+
+/* A window needs this share of usable points. */
+#define CHECKS_USABLE_LEAST 0.8
+
+/*
+ * Set the finding's basis and say whether there is a transmittance at all; where not, the finding is
+ * not_checked and says what is missing.
+ */
+bool checks_has_ratio(const struct pellet_measurement *measurement, struct pellet_finding *finding);
+/* The same, and whether its level is known to be against something: what water and scatter rest on. */
+bool checks_has_level(const struct pellet_measurement *measurement, struct pellet_finding *finding);
+
+/* Place and range of a finding that speaks of one band. */
+void checks_rest_on_band(struct pellet_finding *finding, const struct pellet_band *band);
+
+/* Whether the grid reaches over low..high (cm-1). */
+bool checks_covers(const struct pellet_measurement *measurement, double low, double high);
+/* Shares of the points in low..high: usable ones, lower bounds; 0 where there is no point. */
+double checks_share_usable(const struct pellet_measurement *measurement, double low, double high);
+double checks_share_lower_bound(const struct pellet_measurement *measurement, double low, double high);
+/* Share of all usable points that let no light through. */
+double checks_share_dark(const struct pellet_measurement *measurement);
+
+/* Baseline A at 3900 less at 2000 cm-1 (tilt.c); NaN where either end cannot be used. */
+double checks_tilt(const struct pellet_measurement *measurement);
+
+/*
+ * The absorbance of a ratio, or -log10 of the single beam where that is all there is: the same bands stand
+ * in both, on another baseline.
+ */
+struct checks_curve {
+    const double *y;  /* [n]; NaN where unusable; NULL when memory ran out */
+    double *owned;    /* freed by checks_curve_close */
+    bool single_beam; /* only the bands mean something, not the level */
+};
+struct checks_curve checks_curve_open(const struct pellet_measurement *measurement);
+void checks_curve_close(struct checks_curve *curve);
+
+#endif
