@@ -30,6 +30,9 @@
     X(ORDINATE_UNKNOWN, "neither the file nor the station says what the ordinate is; set 'ordinate' for the station") \
     X(ORDINATE_OTHER, "the ordinate is neither a single beam, a transmittance nor an absorbance")        \
     /* blank */                                                                                          \
+    X(BLANK_PROVISIONAL, "the blank {word} is provisional: without an open beam, water and clarity are only known against it") \
+    X(BLANK_UNACCEPTED, "the blank {word} was not accepted; the rule set takes it all the same")         \
+    X(BETTER_BLANK, "drier than the session's first blank: later blanks are compared with this one")     \
     X(BLANK_USED, "blank {word}, {value} old")                                                           \
     X(BLANK_NONE, "no blank yet")                                                                        \
     X(BLANK_TOO_OLD, "the latest accepted blank is {value} old, limit {limit}")                          \
@@ -99,6 +102,47 @@ enum pellet_phrase {
     PELLET_PHRASE_LIST(PELLET_PHRASE_ENUM)
 #undef PELLET_PHRASE_ENUM
         PELLET_SAYS_COUNT
+};
+
+/*
+ * What to do, in the order of work: dry, grind, weigh, press, scan. {a} {b} {c} are numbers in bench units, {word} a
+ * bench word such as "about a third". One instruction is joined from those that apply, each once.
+ */
+#define PELLET_DO_LIST(X)                                                                                \
+    X(READ, "Export the file again as a plain CSV or JCAMP-DX spectrum.")                                \
+    X(DRY_KBR, "Dry the KBr and the die, warm the mortar, and press at once.")                           \
+    X(DRY_SAMPLE, "Dry the sample, grind less long, warm the mortar, and press at once.")                \
+    X(CLEAN, "Clean mortar, pestle and die, then start from fresh KBr.")                                 \
+    X(FRESH_KBR, "Take KBr from a fresh, dry, clean lot.")                                               \
+    X(GRIND, "Grind the sample finer, to a dust without grains, before mixing; expect stronger bands.")  \
+    X(PRESS_LESS, "Press {word} ({a}) of that mass of the same powder.")                                 \
+    X(PRESS_LESS_MG, "Press {a} of the same powder.")                                                    \
+    X(DILUTE, "Mix 1 part of the powder with {b} parts of fresh dry KBr, without long grinding, and press the same mass.") \
+    X(DILUTE_MG, "Take {a} of your powder, add {b} KBr, mix without long grinding, press {c}.")          \
+    X(FRESH_LESS, "Make a fresh mix with {word} ({a}) of the sample in the same KBr.")                   \
+    X(FRESH_MORE, "Make a fresh mix with {word} ({a}) the sample in the same KBr.")                      \
+    X(FIRST_STEP, "The band is off scale, so this is a first step: look again afterwards.")              \
+    X(CHECK_SAMPLE, "Check that the pellet holds sample and stands in the beam; weigh a fresh mix.")     \
+    X(SPREAD, "Take less powder, spread it level, centre the pellet, check mask and holder; press within the die's rating.") \
+    X(CLOUDY_UNKNOWN, "The cause is not determined.")                                                    \
+    X(REMAKE_BLANK, "Press a new blank the same way.")                                                   \
+    X(NEW_BLANK, "Keep the pellet; press and measure a new blank.")                                      \
+    X(BLANK_FIRST, "Keep the pellet; measure a blank.")                                                  \
+    X(BLANK_THEN_AGAIN, "Keep the pellet; measure a blank, then this pellet again.")                     \
+    X(SAME_SETTINGS, "Keep the pellet; measure it with the settings of the blank, or a blank with its settings.") \
+    X(SCAN_LONGER, "Keep the pellet; centre it, check the mask, and measure again with more scans.")     \
+    X(SCAN_RANGE, "Keep the pellet; measure the whole range again and export all of it.")                \
+    X(SCAN_SHUT, "Keep the pellet; close what lets light past it (mask, holder, cracks) and measure again.") \
+    X(SCAN_AIR, "Keep the pellet; wait until the air in the spectrometer is steady and measure again.")  \
+    X(SCAN_SCALE, "Measure the film again; if it stays, the wavenumber scale needs service.")            \
+    X(INSTRUMENT, "The same fault twice on one pellet: look at the instrument or the blank.")            \
+    X(MISSING_FACT, "Keep the pellet; a check that the rule set requires could not be made.")
+
+enum pellet_do {
+#define PELLET_DO_ENUM(code, template) PELLET_DO_##code,
+    PELLET_DO_LIST(PELLET_DO_ENUM)
+#undef PELLET_DO_ENUM
+        PELLET_DO_COUNT
 };
 /* clang-format on */
 
