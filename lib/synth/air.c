@@ -57,12 +57,11 @@ static const struct co2_band co2_bend = {PELLET_CO2_BEND, 8.0e-18, 0.3906, 0.5};
 static void add_line(struct region *region, double at, double strength, double half_width)
 {
     const double origin = region->low - 0.5 * PELLET_SYNTH_FINE_STEP + 0.5 * SUBSTEP;
-    const double from = fmax(0.0, ceil((at - LINE_REACH - origin) / SUBSTEP));
-    const double to = fmin((double)(region->cells * SUBSTEPS), floor((at + LINE_REACH - origin) / SUBSTEP));
-    for (double i = from; i < to; i += 1.0) {
-        const double offset = origin + i * SUBSTEP - at;
-        region->depth[(size_t)i] +=
-            strength * half_width / M_PI / (offset * offset + half_width * half_width);
+    const double first = fmax(0.0, ceil((at - LINE_REACH - origin) / SUBSTEP));
+    const double last = fmin((double)(region->cells * SUBSTEPS), floor((at + LINE_REACH - origin) / SUBSTEP));
+    for (size_t i = (size_t)first; last > 0.0 && i < (size_t)last; i++) {
+        const double offset = origin + (double)i * SUBSTEP - at;
+        region->depth[i] += strength * half_width / M_PI / (offset * offset + half_width * half_width);
     }
 }
 

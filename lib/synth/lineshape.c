@@ -62,13 +62,14 @@ pellet_status pellet_synth_lineshape_make(struct pellet_synth_lineshape *shape, 
     if (shape->weight && shape->resolution_cm1 == resolution_cm1 && shape->apodisation == apodisation)
         return PELLET_OK;
     const size_t half = (size_t)ceil(REACH * resolution_cm1 / PELLET_SYNTH_FINE_STEP);
-    double *weight = malloc((PHASES + 1) * (2 * half + 1) * sizeof *weight);
-    if (!weight)
+    struct pellet_synth_lineshape made = {resolution_cm1, apodisation, half, NULL};
+    made.weight = malloc((PHASES + 1) * (2 * half + 1) * sizeof *made.weight);
+    if (!made.weight)
         return PELLET_E_MEMORY;
-    free(shape->weight);
-    *shape = (struct pellet_synth_lineshape){resolution_cm1, apodisation, half, weight};
     for (size_t phase = 0; phase <= PHASES; phase++)
-        fill_row(shape, phase);
+        fill_row(&made, phase);
+    free(shape->weight);
+    *shape = made;
     return PELLET_OK;
 }
 

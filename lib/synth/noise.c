@@ -39,7 +39,7 @@ pellet_status pellet_synth_noise_add(double *y, size_t n, unsigned zero_fill, do
         return PELLET_OK;
     pellet_status status = PELLET_E_MEMORY;
     const size_t native = (n - 1) / zero_fill + 2 * LOBES + 1;
-    double *white = malloc(native * sizeof *white);
+    double *white = calloc(native, sizeof *white);
     gsl_rng *rng = gsl_rng_alloc(gsl_rng_mt19937);
     if (!white || !rng)
         goto out;

@@ -10,10 +10,10 @@ struct row {
     double minute;
     const char *file;
     enum pellet_synth_scene_kind kind;
+    unsigned scans;
     const char *compound;
     double dose, grain_um, thickness_mm, haze, haze_um, water, leak, shaded;
     double noise, vapour, low_cm1;
-    unsigned scans;
     const char *fault, *verdict, *verdict_end, *story;
 };
 
@@ -76,7 +76,7 @@ static const struct row rows[] = {
      .file = "aromatic-F_p1.csv",
      .kind = SAMPLE,
      .compound = "aromatic-F",
-     .dose = 1.1,
+     .dose = 0.8,
      .grain_um = 4.5,
      .fault = "tilt",
      .verdict = "remake",

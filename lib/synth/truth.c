@@ -38,12 +38,19 @@ static double band_height(const struct pellet_synth_pellet *pellet, double forwa
     return parts.sample - parts.background;
 }
 
+static size_t steps_between(const struct pellet_synth_instrument *instrument, double step)
+{
+    return (size_t)((instrument->high_cm1 - instrument->low_cm1) / step);
+}
+
 static void find_strongest(const struct pellet_synth_pellet *pellet,
                            const struct pellet_synth_instrument *instrument, struct pellet_synth_truth *truth)
 {
     const double forward = instrument->forward;
     double best = -(double)INFINITY, at = (double)NAN;
-    for (double nu = instrument->low_cm1; nu <= instrument->high_cm1; nu += SEARCH_STEP) {
+    const size_t n = steps_between(instrument, SEARCH_STEP);
+    for (size_t i = 0; i <= n; i++) {
+        const double nu = instrument->low_cm1 + SEARCH_STEP * (double)i;
         const double height = band_height(pellet, forward, nu);
         if (height > best) {
             best = height;
@@ -75,8 +82,10 @@ static double residue_height(const struct pellet_synth_pellet *pellet,
     double best = 0.0;
     if (!pellet->residue || !(pellet->residue_mg_cm2 > 0.0))
         return best;
-    for (double nu = instrument->low_cm1; nu <= instrument->high_cm1; nu += 2.0 * SEARCH_STEP) {
+    const size_t n = steps_between(instrument, 2.0 * SEARCH_STEP);
+    for (size_t i = 0; i <= n; i++) {
         struct pellet_synth_parts parts;
+        const double nu = instrument->low_cm1 + 2.0 * SEARCH_STEP * (double)i;
         pellet_synth_parts_at(pellet, instrument->forward, nu, &parts);
         best = fmax(best, parts.residue);
     }
@@ -101,7 +110,7 @@ static double fringe_peak_to_peak(const struct pellet_synth_pellet *pellet, doub
 static double water_stretch(const struct pellet_synth_pellet *pellet, double forward)
 {
     double best = 0.0;
-    for (double nu = 3200.0; nu < 3600.0; nu += 1.0) {
+    for (int nu = 3200; nu < 3600; nu++) {
         struct pellet_synth_parts parts;
         pellet_synth_parts_at(pellet, forward, nu, &parts);
         best = fmax(best, parts.water);
