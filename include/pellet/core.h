@@ -205,8 +205,16 @@ typedef int64_t pellet_ns;
 void pellet_time_format(pellet_ns time, char out[32]);
 /* The same back; fractions of a second and offsets (+01:00) are understood. E_FORMAT otherwise. */
 pellet_status pellet_time_parse(const char *string, pellet_ns *time);
-/* A civil time (month 1..12, day 1..31) in a named zone ("Europe/Berlin", "UTC", "" = UTC) or at a fixed
- * offset. */
+/*
+ * A civil time (month 1..12, day 1..31) at its own offset, else in a zone: "" or NULL is UTC, "local" the
+ * machine's own, else a name such as "Europe/Berlin". Safe beside other threads; the process's own zone is
+ * neither asked nor changed. Of a time that the clocks showed twice the first is taken; a time that they
+ * skipped counts as if they had not been moved yet.
+ *
+ * Errors:  E_RANGE    no such date, or outside 1677..2262
+ *          E_MISSING  no such zone
+ *          E_FORMAT   the system's file for the zone is damaged
+ */
 struct pellet_civil {
     int year, month, day, hour, minute;
     double second;
@@ -214,7 +222,11 @@ struct pellet_civil {
     int offset_minutes; /* east positive */
 };
 pellet_status pellet_time_from_civil(const struct pellet_civil *civil, const char *zone, pellet_ns *time);
-/* For people: "2026-03-04 11:12" in `zone`, with `format` as strftime takes it. */
+/*
+ * For people: "2026-03-04 11:12" in `zone` (as above), with `format` as strftime takes it. PELLET_NO_TIME
+ * gives
+ * "". E_LIMIT where `size` or 255 bytes do not hold it; `out` is untouched on error.
+ */
 pellet_status pellet_time_local(pellet_ns time, const char *zone, const char *format, char *out, size_t size);
 
 /* ---------------------------------------------------------------- hashes */

@@ -114,8 +114,7 @@ static int open_by_kernel(int folder, const char *name, int flags, mode_t mode)
 {
     const struct open_how how = {
         .flags = (unsigned)(flags | O_CLOEXEC),
-        .mode = (flags & (O_CREAT | O_TMPFILE)) != 0 ? mode
-                                                     : 0, /* openat2 refuses a mode without a file to make */
+        .mode = (flags & O_CREAT) != 0 ? mode : 0, /* openat2 refuses a mode without a file to make */
         .resolve = RESOLVE_BENEATH | RESOLVE_NO_SYMLINKS | RESOLVE_NO_MAGICLINKS,
     };
     long descriptor;

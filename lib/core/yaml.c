@@ -86,7 +86,8 @@ static pellet_status take_key(struct reading *reading, struct pellet_yaml *node,
     const struct pellet_yaml *twin = pellet_yaml_get(mapping, node->text);
     if (twin != NULL)
         return pellet_fail_at(reading->error, PELLET_E_FORMAT, node->line, node->column,
-                              "the key \"%.80s\" stands twice, first in line %zu", node->text, twin->key_line);
+                              "the key \"%.80s\" stands twice, first in line %zu", node->text,
+                              twin->key_line);
     if (mapping->count == PELLET_YAML_KEYS_MAX)
         return pellet_fail_at(reading->error, PELLET_E_LIMIT, node->line, node->column,
                               "more than %d keys in one mapping", PELLET_YAML_KEYS_MAX);
