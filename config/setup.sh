@@ -13,6 +13,7 @@ here=$(cd "$(dirname "$0")" && pwd)
 
 missing=
 for kind in "$@"; do
+    # shellcheck disable=SC2013 # a package name has no blanks
     for package in $(sed -n "s/^$kind //p" "$here/packages"); do
         state=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null || true)
         [ "$state" = installed ] || missing="$missing $package"
@@ -36,5 +37,6 @@ fi
 
 echo "setup: ${as_root}apt-get update && ${as_root}apt-get install -y --no-install-recommends$missing"
 # One script, so that what is shown is what is run; no question may stop an unattended machine.
+# shellcheck disable=SC2086 # each package is a word of its own, and no sudo is no word
 ${as_root}env DEBIAN_FRONTEND=noninteractive sh -c '
     apt-get update -qq && exec apt-get install -y -qq --no-install-recommends "$@" >/dev/null' sh $missing
