@@ -59,8 +59,8 @@
     X(CO2_SEEN, "carbon dioxide {value} near {at}: breath or purge")                                     \
     /* -- saturation */                                                                                  \
     X(TOO_STRONG, "{value} at {at}, limit {limit}")                                                      \
-    X(TOO_STRONG_FLAT, "the band at {at} has a flat top at {value}: it is off scale")                    \
-    X(TOO_STRONG_DARK, "no light is left at {at}: at least {value}")                                     \
+    X(TOO_STRONG_FLAT, "the band at {at} has a flat top, {value}: it is off scale")                    \
+    X(TOO_STRONG_DARK, "no light is left at {at}: {value}")                                     \
     /* -- weak */                                                                                        \
     X(TOO_FAINT, "the strongest band, at {at}, is only {value} high, limit {limit}")                     \
     X(NO_SAMPLE, "no band above {limit}: no sample seen?")                                               \

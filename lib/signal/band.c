@@ -11,8 +11,9 @@ static const double FEET_WIDTHS = 3;
 static const size_t TURNS = 4;
 /* The top is fitted over the points above this share of the height. */
 static const double TOP_SHARE = 0.65;
-/* A level top is not looked for below this absorbance: more than 20 % of false light is no longer a leak. */
-static const double FLAT_ABSORBANCE = 0.7;
+/* A level top is not looked for below this absorbance: it would take more than 10 % of false light, while two
+ * bands that overlap make one at any height. */
+static const double FLAT_ABSORBANCE = 1.0;
 /* The middle of the band, as a share of its width to each side, in which a saturated top is level, */
 static const double FLAT_REACH = 0.15;
 /* where the curvature is below this share of what a Gaussian of that height and width has. */
