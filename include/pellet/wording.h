@@ -78,9 +78,10 @@
     /* -- asymmetry */                                                                                   \
     X(SKEWED, "bands are skewed by {value}, limit {limit}: grains not small against the wavelength")     \
     X(SKEWED_UNSURE, "bands seem skewed by {value}, limit {limit}, but too few agree")                   \
+    X(NO_ISOLATED_BANDS, "no band stands alone and on scale, so no shape can be measured")               \
     /* -- fringes */                                                                                     \
     X(RIPPLE, "a ripple of {value} with a period of {a}: a clear pellet {b} thick")                      \
-    X(RIPPLE_OWNER, "a ripple of {value} with a period of {a}, in the blank as well: owner unknown")     \
+    X(RIPPLE_OWNER, "a ripple of {value} with a period of {a}: this pellet's or the blank's, not known") \
     X(RIPPLE_TOO_FINE, "fringes as fine as this pellet's cannot be seen at this resolution")             \
     /* -- thickness */                                                                                   \
     X(THICKNESS_OUT, "the pellet is {value} thick, usual {a} to {b}")                                    \

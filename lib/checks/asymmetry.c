@@ -1,13 +1,136 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Skewed: median skew of isolated bands: the Christiansen effect of coarse grains. */
-#include "checks/checks.h"
+/*
+ * Skewed: the Christiansen effect of grains that are not small against the wavelength.
+ *
+ * Method:    (a + d x)/(1 + x^2), x = (v - v0)/gamma, on a straight line, fitted to each isolated band of the
+ *            sample within the rule's heights; the value is the median of -d/a, positive where the flank
+ *            towards high wavenumbers is the steep one. Beyond the limit it refuses when at least three
+ *            bands agree, or when the baseline slopes as well; else it is a note.
+ * Limits:    Unresolved shoulders and hydrogen-bonded bands are skewed by themselves: hence isolated and
+ *            narrow bands only, and several that agree. The shape holds for particles of one material in a
+ *            matrix of another index; the link of -d/a to the grain size is not known.
+ * Source:    High flank steep, low flank shallow: C. Prost, Clays Clay Miner. 21, 363 (1973). The measure and
+ *            the limit are the project's own.
+ */
+#include "checks/view.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { LIMIT, HEIGHTS };
+
+#define BANDS_MAX       64
+#define AGREE_LEAST     3
+#define WINDOW_WIDTHS   1.5  /* of the fit, full widths to each side */
+#define WIDTH_MAX       60.0 /* cm-1: hydrogen-bonded and overlapping bands are wider */
+#define WIDTH_POINTS    4.0  /* a band narrower than so many spacings has no shape */
+#define NEIGHBOUR_LEAST 0.1  /* of a band's height: what is lower bends it little */
+#define SIGMA_MAX       0.1  /* a skew that is known worse than this is not used */
+#define SLOPING_LEAST   0.5  /* of the limit of `tilt`: a slope that speaks for coarse grains as well */
+
+struct skews {
+    size_t n;
+    double skew[BANDS_MAX]; /* rising after skews_median */
+    double low_cm1, high_cm1;
+};
+
+/* Whether another band stands within the window of the fit or leans into it with its own flank. */
+static bool is_isolated(const struct pellet_measurement *measurement, const struct pellet_band *band)
+{
+    for (size_t i = 0; i < measurement->band_count; i++) {
+        const struct pellet_band *other = &measurement->band[i];
+        if (other == band || other->height < NEIGHBOUR_LEAST * band->height)
+            continue;
+        if (fabs(other->at_cm1 - band->at_cm1) < WINDOW_WIDTHS * band->width_cm1 + other->width_cm1)
+            return false;
+    }
+    return true;
+}
+
+static bool is_fit_for_shape(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                             struct pellet_limit heights)
+{
+    return band->kind == PELLET_BAND_SAMPLE && !band->flat_top && !band->at_least &&
+           band->height >= heights.low && band->height <= heights.high && band->width_cm1 <= WIDTH_MAX &&
+           band->width_cm1 >= WIDTH_POINTS * measurement->spacing && is_isolated(measurement, band);
+}
+
+static void skews_add(struct skews *skews, const struct pellet_measurement *measurement,
+                      const struct pellet_band *band)
+{
+    const double half = WINDOW_WIDTHS * band->width_cm1;
+    struct pellet_band_shape shape;
+
+    if (skews->n == BANDS_MAX || !checks_covers(measurement, band->at_cm1 - half, band->at_cm1 + half))
+        return;
+    if (pellet_band_shape_fit(pellet_measurement_grid(measurement), measurement->absorbance, band,
+                              WINDOW_WIDTHS, 0.0, HUGE_VAL, &shape) != PELLET_OK)
+        return;
+    if (!shape.ok || !isfinite(shape.skew) || !(shape.skew_sigma <= SIGMA_MAX))
+        return;
+    skews->skew[skews->n++] = shape.skew;
+    skews->low_cm1 = fmin(skews->low_cm1, band->at_cm1 - half);
+    skews->high_cm1 = fmax(skews->high_cm1, band->at_cm1 + half);
+}
+
+static int rising(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double skews_median(struct skews *skews)
+{
+    qsort(skews->skew, skews->n, sizeof skews->skew[0], rising);
+    return 0.5 * (skews->skew[(skews->n - 1) / 2] + skews->skew[skews->n / 2]);
+}
+
+/* How many bands are skewed the same way and about as much as the median, within half of it. */
+static size_t skews_agreeing(const struct skews *skews, double median)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < skews->n; i++) {
+        if (fabs(skews->skew[i] - median) <= 0.5 * fabs(median))
+            count++;
+    }
+    return count;
+}
+
+/* Whether the baseline slopes enough to bear out what one or two bands say. */
+static bool slopes_as_well(const struct pellet_measurement *measurement)
+{
+    if (measurement->basis == PELLET_AGAINST_UNKNOWN)
+        return false;
+    const double limit = checks_rule_quantity(measurement, &pellet_check_tilt, 0);
+    return checks_tilt(measurement) >= SLOPING_LEAST * limit;
+}
 
 static void run_asymmetry(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                           struct pellet_finding *finding)
 {
-    (void)measurement;
-    (void)rule;
-    pellet_finding_not_checked(finding, PELLET_SAYS_NOTHING);
+    struct skews skews = {.low_cm1 = INFINITY, .high_cm1 = -INFINITY};
+
+    if (!checks_has_ratio(measurement, finding))
+        return;
+    for (size_t i = 0; i < measurement->band_count; i++) {
+        if (is_fit_for_shape(measurement, &measurement->band[i], rule->parameter[HEIGHTS]))
+            skews_add(&skews, measurement, &measurement->band[i]);
+    }
+    if (skews.n == 0) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_ISOLATED_BANDS);
+        return;
+    }
+    const double median = skews_median(&skews);
+    const size_t agreeing = skews_agreeing(&skews, median);
+    pellet_finding_above(finding, rule, median, pellet_rule_quantity(rule, LIMIT), PELLET_SAYS_SKEWED);
+    pellet_finding_range(finding, skews.low_cm1, skews.high_cm1);
+    finding->number[0] = (double)skews.n;
+    finding->number[1] = (double)agreeing;
+    if (pellet_finding_refuses(finding) && agreeing < AGREE_LEAST && !slopes_as_well(measurement)) {
+        finding->outcome = PELLET_NOTE;
+        finding->phrase = PELLET_SAYS_SKEWED_UNSURE;
+    }
 }
 
 const struct pellet_check pellet_check_asymmetry = {

@@ -1,13 +1,153 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Ripple: periodic ripple of the baseline, peak to peak. */
-#include "checks/checks.h"
+/*
+ * Ripple: interference between the two faces of a clear pellet.
+ *
+ * Method:    The strongest sinusoid in the band-free points of the window, its peak-to-peak height in A. Its
+ *            period Dv gives the thickness d = 1 / (2 n_g Dv), with the group index of KBr in the middle of
+ *            the window: n falls towards low wavenumbers, and what a fringe counts is v n.
+ * Whose:     A ripple of the same frequency in the reference's own beam is the blank's, the instrument's or a
+ *            pellet's of the same thickness. Without single beams that cannot be looked up, and only a ratio
+ *            against the open beam is the pellet's own for sure.
+ * Limits:    A scan of resolution R has a longest path difference of 1/R. Fringes of a longer optical path
+ *            than 70 % of that are weakened by the apodisation or not there at all: not checked, not "none".
+ *            Two frequencies closer than 1.5 / window cannot be told apart.
+ * Source:    Appl. Spectrosc. 20, 116 (1966): 29 fringes from 1806 to 544 cm-1 make 114.9 um at n = 1.
+ *            Perfect faces of KBr make 0.077 A peak to peak (H. H. Li, J. Phys. Chem. Ref. Data 5, 329,
+ * 1976).
+ */
+#include "checks/view.h"
+
+#include "pellet/reference.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { LIMIT, WINDOW };
+
+#define AMPLITUDE_LEAST 1e-5 /* A: below it stands the rounding of files, not light */
+#define PERIOD_HIGH     60.0 /* cm-1: a pellet of 0.05 mm; longer waves are not fringes of a pellet */
+#define PATH_SHARE      0.7  /* of the longest path difference */
+#define LINES_APART     1.5  /* in units of 1 / window */
+
+/* The strongest ripple of a curve at the measurement's band-free points; amplitude 0 where there is none. */
+static pellet_status find_ripple(const struct pellet_measurement *measurement, const double *y,
+                                 struct pellet_limit window, struct pellet_ripple *ripple)
+{
+    const unsigned hidden = PELLET_POINT_BAND | PELLET_POINT_CO2 | PELLET_POINT_VAPOUR |
+                            PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
+    const double shortest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
+    double *free_points = malloc(measurement->n * sizeof *free_points);
+
+    if (free_points == NULL)
+        return PELLET_E_MEMORY;
+    for (size_t i = 0; i < measurement->n; i++)
+        free_points[i] = measurement->mark[i] & hidden ? NAN : y[i];
+    const pellet_status status =
+        pellet_ripple_find(pellet_measurement_grid(measurement), free_points, window.low, window.high,
+                           fmax(shortest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
+    free(free_points);
+    return status;
+}
+
+/* The same in -log10 of a single beam. */
+static pellet_status find_beam_ripple(const struct pellet_measurement *measurement, const double *beam,
+                                      struct pellet_limit window, struct pellet_ripple *ripple)
+{
+    double *y = malloc(measurement->n * sizeof *y);
+
+    if (y == NULL)
+        return PELLET_E_MEMORY;
+    for (size_t i = 0; i < measurement->n; i++)
+        y[i] = beam[i] > 0.0 ? -log10(beam[i]) : NAN;
+    const pellet_status status = find_ripple(measurement, y, window, ripple);
+    free(y);
+    return status;
+}
+
+static bool same_frequency(const struct pellet_ripple *one, const struct pellet_ripple *other,
+                           struct pellet_limit window)
+{
+    return one->amplitude > 0.0 && other->amplitude > 0.0 &&
+           fabs(1.0 / one->period_cm1 - 1.0 / other->period_cm1) < LINES_APART / (window.high - window.low);
+}
+
+/* Whether a ripple is this pellet's own for sure. */
+static bool is_own(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
+                   struct pellet_limit window)
+{
+    struct pellet_ripple reference = {0};
+
+    if (measurement->reference == NULL)
+        return measurement->basis == PELLET_AGAINST_OPEN_BEAM;
+    return find_beam_ripple(measurement, measurement->reference, window, &reference) == PELLET_OK &&
+           !same_frequency(ripple, &reference, window);
+}
+
+/* Whether the resolution leaves nothing, or too little, of fringes with this period. */
+static bool is_too_fine(const struct pellet_measurement *measurement, double period_cm1)
+{
+    return isfinite(measurement->resolution) && period_cm1 < measurement->resolution / PATH_SHARE;
+}
+
+static double thickness_of(double period_cm1, struct pellet_limit window)
+{
+    return pellet_fringe_thickness_mm(period_cm1, pellet_kbr_group_index(0.5 * (window.low + window.high)));
+}
+
+double checks_own_fringe_thickness(const struct pellet_measurement *measurement)
+{
+    const struct pellet_limit window = pellet_check_fringes.parameter[WINDOW].standard;
+    struct pellet_ripple ripple = {0};
+    const pellet_status status =
+        measurement->single_beam != NULL
+            ? find_beam_ripple(measurement, measurement->single_beam, window, &ripple)
+            : find_ripple(measurement, measurement->absorbance, window, &ripple);
+
+    if (status != PELLET_OK || !(ripple.amplitude > AMPLITUDE_LEAST) ||
+        is_too_fine(measurement, ripple.period_cm1) || !is_own(measurement, &ripple, window))
+        return NAN;
+    return thickness_of(ripple.period_cm1, window);
+}
+
+/* Whether the fringes of a pellet with the mass on the worksheet would be too fine to be seen. */
+static bool expected_too_fine(const struct pellet_measurement *measurement, struct pellet_limit window)
+{
+    const double thickness_mm = checks_worksheet_thickness(measurement);
+
+    /* The relation of thickness and period is its own inverse. */
+    return isfinite(thickness_mm) && is_too_fine(measurement, thickness_of(thickness_mm, window));
+}
 
 static void run_fringes(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                         struct pellet_finding *finding)
 {
-    (void)measurement;
-    (void)rule;
-    pellet_finding_not_checked(finding, PELLET_SAYS_NOTHING);
+    const struct pellet_limit window = rule->parameter[WINDOW];
+    struct pellet_ripple ripple = {0};
+
+    if (!checks_has_ratio(measurement, finding))
+        return;
+    pellet_finding_range(finding, window.low, window.high);
+    const pellet_status status = find_ripple(measurement, measurement->absorbance, window, &ripple);
+    if (status != PELLET_OK) {
+        pellet_finding_not_checked(finding, status == PELLET_E_FIT || status == PELLET_E_MEMORY
+                                                ? PELLET_SAYS_NO_FIT
+                                                : PELLET_SAYS_NO_CLEAR_WINDOW);
+        return;
+    }
+    const bool seen = ripple.amplitude > AMPLITUDE_LEAST;
+    if (seen ? is_too_fine(measurement, ripple.period_cm1) : expected_too_fine(measurement, window)) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_RIPPLE_TOO_FINE);
+        return;
+    }
+    const bool own = seen && is_own(measurement, &ripple, window);
+    pellet_finding_above(finding, rule, 2.0 * ripple.amplitude, pellet_rule_quantity(rule, LIMIT),
+                         own ? PELLET_SAYS_RIPPLE : PELLET_SAYS_RIPPLE_OWNER);
+    if (!seen)
+        return;
+    finding->number[0] = ripple.period_cm1;
+    finding->number_unit[0] = PELLET_UNIT_WAVENUMBER;
+    finding->number[1] = own ? thickness_of(ripple.period_cm1, window) : NAN;
+    finding->number_unit[1] = PELLET_UNIT_MM;
 }
 
 const struct pellet_check pellet_check_fringes = {

@@ -2,6 +2,8 @@
 /* How the checks of the pellet look at a measurement. */
 #include "checks/view.h"
 
+#include "pellet/judge.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -68,6 +70,17 @@ double checks_share_dark(const struct pellet_measurement *measurement)
     const double usable = checks_share_usable(measurement, 0.0, INFINITY);
 
     return usable > 0.0 ? checks_share_lower_bound(measurement, 0.0, INFINITY) / usable : 0.0;
+}
+
+double checks_rule_quantity(const struct pellet_measurement *measurement, const struct pellet_check *check,
+                            size_t parameter)
+{
+    const struct pellet_rules *rules = measurement->inputs->rules;
+    const size_t index = pellet_check_index(check);
+
+    if (rules != NULL && index < rules->rule_count)
+        return pellet_rule_quantity(&rules->rule[index], parameter);
+    return check->parameter[parameter].standard.high;
 }
 
 struct checks_curve checks_curve_open(const struct pellet_measurement *measurement)

@@ -30,8 +30,17 @@ double checks_share_lower_bound(const struct pellet_measurement *measurement, do
 /* Share of all usable points that let no light through. */
 double checks_share_dark(const struct pellet_measurement *measurement);
 
+/* A quantity of another check as this rule set has it; the standard where the measurement has no rule set. */
+double checks_rule_quantity(const struct pellet_measurement *measurement, const struct pellet_check *check,
+                            size_t parameter);
+
 /* Baseline A at 3900 less at 2000 cm-1 (tilt.c); NaN where either end cannot be used. */
 double checks_tilt(const struct pellet_measurement *measurement);
+
+/* Thickness (mm) from fringes that are the pellet's own for sure (fringes.c); NaN where there are none. */
+double checks_own_fringe_thickness(const struct pellet_measurement *measurement);
+/* The thickest (mm) that the worksheet's mass can have made (thickness.c); NaN where it is silent. */
+double checks_worksheet_thickness(const struct pellet_measurement *measurement);
 
 /*
  * The absorbance of a ratio, or -log10 of the single beam where that is all there is: the same bands stand
