@@ -25,6 +25,7 @@
     X(NO_CLEAR_WINDOW, "no band-free part to measure in")                                                \
     X(NO_BANDS, "no band of the sample was found")                                                       \
     X(NO_FIT, "the fit came to no answer")                                                               \
+    X(NO_MEMORY, "memory ran out")                                                                       \
     /* read */                                                                                           \
     X(READ_FAILED, "{word}")                                                                             \
     X(ORDINATE_UNKNOWN, "neither the file nor the station says what the ordinate is; set 'ordinate' for the station") \
@@ -40,12 +41,24 @@
     X(BLANK_CONFLICT, "sample and blank were measured with different settings: {word}")                  \
     X(BLANK_KIND, "blank and sample are not both single beams")                                          \
     X(BLANK_NOT_NEEDED, "already ratioed")                                                               \
+    X(BLANK_PASSED_OVER, "blank {word}, {value} old; {a} newer passed over")                             \
+    X(BLANK_LATER, "blank {word}, measured {a} after the sample")                                        \
+    X(BLANK_TOO_LATE, "blank {word} was measured {a} after the sample, at most {b} is allowed")          \
+    X(BLANK_REFUSED_USED, "blank {word}, {value} old, though its own verdict refused it")                \
+    X(BLANK_AGE_UNKNOWN, "blank {word}; its age is not known, because the two files' times are of different kinds") \
     /* one block for each check: its author keeps the block */                                           \
     /* -- span */                                                                                        \
+    X(SPAN_COVERED, "usable from {from} to {to}")                                                        \
+    X(SPAN_GAPS, "usable from {from} to {to}, without light at {word}")                                  \
     X(SPAN_SHORT, "usable only from {from} to {to}; {a} to {b} is needed")                               \
+    X(SPAN_GAP_NEEDED, "there is no light at {word}, which the rule set requires")                       \
+    X(SPAN_NOTHING, "no usable light from {a} to {b}")                                                   \
     /* -- noise */                                                                                       \
+    X(NOISE_WITHIN, "{value} between {from} and {to}, limit {limit}; neighbouring points correlate by {a}") \
     X(NOISE_HIGH, "noise {value} between {from} and {to}, limit {limit}")                                \
     /* -- leak */                                                                                        \
+    X(LEAK_AT_MOST, "at most {value}, limit {limit}: the light goes down to that near {at}")             \
+    X(LEAK_UNSEEN, "no two bands go off scale and the detector sees light everywhere, so a false zero does not show") \
     X(LEAK_PLATEAU, "bands bottom out at {value} of full light, limit {limit}: stray light or a leak past the pellet") \
     X(LEAK_BELOW_CUTOFF, "{value} of the greatest energy lies where the detector sees none, limit {limit}") \
     /* -- overcompensation */                                                                            \
@@ -53,10 +66,14 @@
     X(OVER_EMPTY, "flat transmittance {value} and no bands: nothing in the beam?")                       \
     /* -- inverted */                                                                                    \
     X(INVERTED_BAND, "a band of {value} points the wrong way at {at}: something is in the blank that is not in the sample") \
+    X(INVERTED_NONE, "none above the noise")                                                             \
     /* -- vapour */                                                                                      \
     X(VAPOUR_LINES, "water-vapour lines of {value}, limit {limit}: the room's air changed since the blank") \
+    X(VAPOUR_NEGATIVE, "water-vapour lines of {value} point the wrong way, limit {limit}: the blank was measured in moister air") \
+    X(VAPOUR_HIDDEN, "other bands hide the lines of water vapour")                                       \
     /* -- carbon_dioxide */                                                                              \
     X(CO2_SEEN, "carbon dioxide {value} near {at}: breath or purge")                                     \
+    X(CO2_NEGATIVE, "carbon dioxide {value} near {at}: the reference was measured in air with more of it") \
     /* -- saturation */                                                                                  \
     X(TOO_STRONG, "{value} at {at}, limit {limit}")                                                      \
     X(TOO_STRONG_FLAT, "the band at {at} has a flat top, {value}: it is off scale")                    \
@@ -66,6 +83,7 @@
     X(NO_SAMPLE, "no band above {limit}: no sample seen?")                                               \
     X(FAINT_BOUND, "no light is left at {at}: the band is at least {value} high")                        \
     /* -- opacity */                                                                                     \
+    X(CLEAR_AT_LEAST, "at least {value}, limit {limit}: bands cover the rest")                           \
     X(CLOUDY_OPEN, "{value} gets through near {at} against the open beam, limit {limit}")                \
     X(CLOUDY_BLANK, "{value} gets through near {at} against the blank, limit {limit}")                   \
     /* -- moisture */                                                                                    \
@@ -96,6 +114,7 @@
     X(WINDOW_OUT, "{word}: {value} at {at}, limit {limit}")                                              \
     X(WINDOW_NONE, "no window beyond its limit")                                                         \
     /* -- wavenumber */                                                                                  \
+    X(SCALE_RIGHT, "at most {value} off, at {at}; {a} bands, limit {limit}")                             \
     X(SCALE_OFF, "the polystyrene band of {at} is off by {value}, limit {limit}")
 
 enum pellet_phrase {

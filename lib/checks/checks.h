@@ -52,13 +52,27 @@ static inline double pellet_rule_quantity(const struct pellet_rule *rule, size_t
     return rule->parameter[parameter].high;
 }
 
+/* The highest outcome of a limit on the size of a signed value; value and limit compare by size. */
+void pellet_finding_either_sign(struct pellet_finding *finding, const struct pellet_rule *rule, double value,
+                                double limit, enum pellet_phrase phrase);
 /* The range (cm-1) that a finding rests on; also written into from and to, for the verdict. */
 void pellet_finding_range(struct pellet_finding *finding, double low, double high);
-/* The same around one place, `half` to each side, without from and to. */
-void pellet_finding_rests_around(struct pellet_finding *finding, double at, double half);
-/* One more range (cm-1) that a refusing trust check makes untrustworthy; beyond the room, the last grows. */
+/* The place of a finding and the range it rests on, `half` to each side. */
+void pellet_finding_place(struct pellet_finding *finding, double at, double half);
+/* One more range (cm-1) that a refusing trust check makes untrustworthy; nothing where there is no room. */
 void pellet_finding_distrust(struct pellet_finding *finding, double low, double high);
 /* Whether the finding refuses: an outcome that leads to a verdict other than pass. */
 bool pellet_finding_refuses(const struct pellet_finding *finding);
+/* Not checked because a function of lib/signal could not use low..high. */
+void pellet_finding_unusable(struct pellet_finding *finding, pellet_status status, double low, double high);
+/* {word}, cut at a whole character; bytes of a file's name must be made visible by the caller. */
+void pellet_finding_word(struct pellet_finding *finding, const char *word);
+
+/*
+ * A copy of a curve of the measurement in which the points that bear one of `marks` are NaN.
+ * Returned: malloc'ed, n points, the caller frees it; NULL when memory ran out.
+ */
+double *pellet_measurement_without(const struct pellet_measurement *measurement, const double *curve,
+                                   unsigned marks);
 
 #endif

@@ -71,10 +71,26 @@ void pellet_finding_below(struct pellet_finding *finding, const struct pellet_ru
     decide(finding, rule, value, limit, false, phrase);
 }
 
+void pellet_finding_either_sign(struct pellet_finding *finding, const struct pellet_rule *rule, double value,
+                                double limit, enum pellet_phrase phrase)
+{
+    decide(finding, rule, fabs(value), limit, true, phrase);
+    finding->value = copysign(finding->value, value);
+}
+
 void pellet_finding_not_checked(struct pellet_finding *finding, enum pellet_phrase phrase)
 {
     finding->outcome = PELLET_NOT_CHECKED;
     finding->phrase = phrase;
+}
+
+void pellet_finding_unusable(struct pellet_finding *finding, pellet_status status, double low, double high)
+{
+    pellet_finding_range(finding, low, high);
+    pellet_finding_not_checked(finding, status == PELLET_E_RANGE    ? PELLET_SAYS_OUT_OF_RANGE
+                                        : status == PELLET_E_SHORT  ? PELLET_SAYS_TOO_FEW_POINTS
+                                        : status == PELLET_E_MEMORY ? PELLET_SAYS_NO_MEMORY
+                                                                    : PELLET_SAYS_NO_FIT);
 }
 
 void pellet_finding_range(struct pellet_finding *finding, double low, double high)
@@ -85,25 +101,34 @@ void pellet_finding_range(struct pellet_finding *finding, double low, double hig
     finding->rests_high = high;
 }
 
-void pellet_finding_rests_around(struct pellet_finding *finding, double at, double half)
+void pellet_finding_place(struct pellet_finding *finding, double at, double half)
 {
+    finding->at_cm1 = at;
     finding->rests_low = at - half;
     finding->rests_high = at + half;
 }
 
 void pellet_finding_distrust(struct pellet_finding *finding, double low, double high)
 {
-    if (finding->distrust_count == PELLET_DISTRUST_MAX) {
-        struct pellet_limit *last = &finding->distrust[PELLET_DISTRUST_MAX - 1];
-        last->low = fmin(last->low, low);
-        last->high = fmax(last->high, high);
-        return;
-    }
-    finding->distrust[finding->distrust_count++] = (struct pellet_limit){low, high};
+    if (finding->distrust_count < PELLET_DISTRUST_MAX)
+        finding->distrust[finding->distrust_count++] = (struct pellet_limit){low, high};
 }
 
 bool pellet_finding_refuses(const struct pellet_finding *finding)
 {
     return finding->outcome == PELLET_WAIT || finding->outcome == PELLET_RESCAN ||
            finding->outcome == PELLET_REMAKE;
+}
+
+void pellet_finding_word(struct pellet_finding *finding, const char *word)
+{
+    size_t n = strlen(word);
+
+    if (n >= sizeof finding->word) {
+        n = sizeof finding->word - 1;
+        while (n > 0 && ((unsigned char)word[n] & 0xC0u) == 0x80u) /* inside a character of UTF-8 */
+            n--;
+    }
+    memcpy(finding->word, word, n);
+    finding->word[n] = '\0';
 }

@@ -1,13 +1,158 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Blank at fault: depth of the deepest narrow band that points the wrong way. */
+/*
+ * Inverted: a narrow band that points the wrong way, so something is in the blank that is not in the sample.
+ *
+ * Method:    the fitted water and ripple are taken out of A, and the bands of -A are found as the sample's
+ *            are. Counted are those narrower than the rule's width and deeper than 5 sigma of their place,
+ *            outside 2380-2300, not within 3 widths of a band of the sample that is as high as they are deep
+ *            (a dip between two bands is no deeper than they are high, so a lower band cannot feign it), and
+ *            in the regions of vapour only when deeper than the vapour's own lines. The value is the deepest.
+ * Limits:    what lies under the sample's bands is not seen. A band of the blank that is also in the sample
+ *            cancels. A good check of the blank catches it first.
+ * Source:    the project's own.
+ */
 #include "checks/checks.h"
+#include "checks/vapour.h"
+#include "pellet/reference.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { LIMIT, WIDTH };
+
+static const double SIGNIFICANT = 5.0;
+static const double NEAR_WIDTHS = 3.0;
+/* What a minimum makes untrustworthy, to each side (cm-1). */
+static const double AROUND = 50.0;
+#define LN10 2.302585092994046
+
+static double ripple_at(const struct pellet_ripple *ripple, double nu)
+{
+    if (!(ripple->amplitude > 0.0) || nu < ripple->low_cm1 || nu > ripple->high_cm1)
+        return 0.0;
+    return ripple->amplitude * cos(2.0 * M_PI * nu / ripple->period_cm1 + ripple->phase);
+}
+
+/* 1 sigma of A at one point. */
+static double sigma_at(const struct pellet_measurement *measurement, size_t i)
+{
+    const double sigma = measurement->sigma[i] / (LN10 * measurement->transmittance[i]);
+
+    return isfinite(sigma) && sigma > 0.0 ? sigma : isnan(measurement->noise) ? 0.0 : measurement->noise;
+}
+
+/* -A, dry and without ripple, and its noise; NaN where A is only bounded or carbon dioxide stands. */
+static bool turn_over(const struct pellet_measurement *measurement, double **curve, double **sigma)
+{
+    const struct pellet_measurement *m = measurement;
+
+    *curve = pellet_measurement_without(m, m->absorbance,
+                                        PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND | PELLET_POINT_CO2);
+    *sigma = malloc((m->n ? m->n : 1) * sizeof **sigma);
+    if (*curve == NULL || *sigma == NULL)
+        return false;
+    for (size_t i = 0; i < m->n; i++) {
+        (*curve)[i] = -((*curve)[i] - m->residual_water[i] - ripple_at(&m->ripple, m->wavenumber[i]));
+        (*sigma)[i] = sigma_at(m, i);
+    }
+    return true;
+}
+
+static pellet_status find_dips(const struct pellet_measurement *measurement, const double *curve,
+                               const double *sigma, struct pellet_band **dip, size_t *count)
+{
+    const struct pellet_grid grid = pellet_measurement_grid(measurement);
+    double *baseline = malloc((measurement->n ? measurement->n : 1) * sizeof *baseline);
+    pellet_status status = PELLET_E_MEMORY;
+
+    if (baseline != NULL)
+        status = pellet_baseline(grid, curve, isnan(measurement->noise) ? 0.0 : measurement->noise,
+                                 PELLET_BASELINE_STIFFNESS, baseline);
+    if (status == PELLET_OK)
+        status = pellet_bands_find_sigma(grid, curve, baseline, sigma, NULL, dip, count);
+    free(baseline);
+    return status;
+}
+
+static bool in_vapour(double nu)
+{
+    return (nu >= PELLET_VAPOUR_BEND_LOW && nu <= PELLET_VAPOUR_BEND_HIGH) ||
+           (nu >= PELLET_VAPOUR_STRETCH_LOW && nu <= PELLET_VAPOUR_STRETCH_HIGH);
+}
+
+static bool beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip)
+{
+    for (size_t i = 0; i < measurement->band_count; i++) {
+        const struct pellet_band *band = &measurement->band[i];
+        if (band->kind == PELLET_BAND_SAMPLE && band->height >= dip->height &&
+            fabs(band->at_cm1 - dip->at_cm1) <= NEAR_WIDTHS * band->width_cm1)
+            return true;
+    }
+    return false;
+}
+
+static bool counts(const struct pellet_measurement *measurement, const double *sigma,
+                   const struct pellet_band *dip, double width_max, double vapour)
+{
+    const double noise = pellet_grid_at(pellet_measurement_grid(measurement), sigma, dip->at_cm1);
+
+    return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise &&
+           !(dip->at_cm1 >= PELLET_CO2_LOW && dip->at_cm1 <= PELLET_CO2_HIGH) &&
+           !(in_vapour(dip->at_cm1) && dip->height <= vapour) && !beside_band(measurement, dip);
+}
+
+/* The deepest goes into the finding; each that is beyond the limit makes its surroundings untrustworthy. */
+static void judge_dips(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                       const double *sigma, const struct pellet_band *dip, size_t count,
+                       struct pellet_finding *finding)
+{
+    const double limit = pellet_rule_quantity(rule, LIMIT);
+    struct pellet_vapour air = {0};
+    /* Where the lines cannot be fitted there are none to be misled by. */
+    const double vapour = pellet_vapour_fit(measurement, &air) == PELLET_OK ? fabs(air.peak_to_peak) : 0.0;
+    const struct pellet_band *deepest = NULL;
+
+    for (size_t i = 0; i < count; i++) {
+        if (!counts(measurement, sigma, &dip[i], pellet_rule_quantity(rule, WIDTH), vapour))
+            continue;
+        if (deepest == NULL || dip[i].height > deepest->height)
+            deepest = &dip[i];
+        if (dip[i].height > limit)
+            pellet_finding_distrust(finding, dip[i].at_cm1 - AROUND, dip[i].at_cm1 + AROUND);
+    }
+    pellet_finding_above(finding, rule, deepest != NULL ? deepest->height : 0.0, limit,
+                         PELLET_SAYS_INVERTED_BAND);
+    if (deepest != NULL)
+        pellet_finding_place(finding, deepest->at_cm1, AROUND);
+    else
+        finding->phrase = PELLET_SAYS_INVERTED_NONE;
+    if (!pellet_finding_refuses(finding))
+        finding->distrust_count = 0;
+}
 
 static void run_inverted(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                          struct pellet_finding *finding)
 {
-    (void)measurement;
-    (void)rule;
-    pellet_finding_not_checked(finding, PELLET_SAYS_NOTHING);
+    struct pellet_band *dip = NULL;
+    double *curve = NULL, *sigma = NULL;
+    size_t count = 0;
+    pellet_status status = PELLET_E_MEMORY;
+
+    if (measurement->transmittance == NULL) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NEEDS_RATIO);
+        return;
+    }
+    if (turn_over(measurement, &curve, &sigma))
+        status = find_dips(measurement, curve, sigma, &dip, &count);
+    if (status == PELLET_OK)
+        judge_dips(measurement, rule, sigma, dip, count, finding);
+    else
+        pellet_finding_not_checked(finding, status == PELLET_E_MEMORY  ? PELLET_SAYS_NO_MEMORY
+                                            : status == PELLET_E_SHORT ? PELLET_SAYS_NO_CLEAR_WINDOW
+                                                                       : PELLET_SAYS_NO_FIT);
+    free(dip);
+    free(curve);
+    free(sigma);
 }
 
 const struct pellet_check pellet_check_inverted = {

@@ -1,13 +1,224 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Light leak: light that reaches the detector past the sample, as a fraction of full light. */
+/*
+ * Leak: light that reaches the detector without having gone through the sample, or a zero that is none.
+ *
+ * Method:    1. Bands that go off scale bottom out at one common T when light passes beside the pellet: the
+ *            mean level of the largest group of flat-topped bands that agree, two at least.
+ *            2. Below the detector's cut-off there is no light: the level of a flat, dark low end of the
+ *            beam, as a fraction of its maximum. What is dark is told by the reference where there is one, so
+ *            that a band of the sample is not taken for it.
+ *            The greater of the two. Where neither can be seen, the darkest T of the spectrum bounds what
+ *            may leak, and that is enough for a pass if it is within the limit.
+ * Limits:    one opaque band alone cannot tell a leak from a band that happens to end there. A level of s of
+ *            the open beam shows as s/(1+s). A leak of the sample's own beam does not show below the cut-off.
+ * Source:    A' = -log10((T+s)/(1+s)), common practice; non-physical energy as ASTM E1421 means it (from
+ *            memory).
+ */
 #include "checks/checks.h"
+
+#include <math.h>
+
+enum { LIMIT };
+
+/* Levels agree within this share of the greater, or within this many of their standard deviations. */
+static const double AGREE_SHARE = 0.1, AGREE_SIGMA = 4.0;
+/* The low end (cm-1) that must be flat: its halves differ, with two standard deviations added, by less than
+ * this share of the level or this share of the maximum. Light falls off faster than that at a cut-off. */
+static const double DARK_END = 30.0, DARK_SHARE = 0.1, DARK_OF_MAX = 0.002;
+/* A flat end above this share of the maximum is no cut-off. */
+static const double DARK_LEVEL_MAX = 0.25;
+#define POINTS_MIN   6
+#define PLATEAUS_MAX 16
+
+struct level {
+    double t, sigma; /* of the mean */
+    double at_cm1;
+};
+
+/* Mean of three neighbours: the floor of a band is not one point's luck. NaN beside NaN. */
+static double three(const double *t, size_t i)
+{
+    return (t[i - 1] + t[i] + t[i + 1]) / 3.0;
+}
+
+/* The darkest place of first..last; n where there is none. */
+static size_t darkest(const struct pellet_measurement *measurement, size_t first, size_t last)
+{
+    const double *t = measurement->transmittance;
+    size_t found = measurement->n;
+
+    for (size_t i = first > 0 ? first : 1; i < last && i + 1 < measurement->n; i++) {
+        if (!isnan(three(t, i)) && (found == measurement->n || three(t, i) < three(t, found)))
+            found = i;
+    }
+    return found;
+}
+
+/* The mean T of the points around the darkest one that lie at its level. */
+static bool find_level(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       struct level *level)
+{
+    const double *t = measurement->transmittance;
+    size_t first, last, low, high, middle;
+    double sum = 0.0, sigma, bound;
+
+    pellet_grid_window(pellet_measurement_grid(measurement), band->low_cm1, band->high_cm1, &first, &last);
+    middle = darkest(measurement, first, last);
+    if (middle == measurement->n)
+        return false;
+    sigma = isnan(measurement->sigma[middle]) ? 0.0 : measurement->sigma[middle];
+    bound = three(t, middle) + fmax(3.0 * sigma, 0.05 * fabs(three(t, middle)));
+    for (low = middle; low > first && t[low - 1] <= bound; low--)
+        continue;
+    for (high = middle; high + 1 < last && t[high + 1] <= bound; high++)
+        continue;
+    for (size_t i = low; i <= high; i++)
+        sum += t[i];
+    level->t = sum / (double)(high - low + 1);
+    level->sigma = sigma / sqrt((double)(high - low + 1));
+    level->at_cm1 = band->at_cm1;
+    return true;
+}
+
+static bool levels_agree(const struct level *a, const struct level *b)
+{
+    return fabs(a->t - b->t) <=
+           fmax(AGREE_SHARE * fmax(fabs(a->t), fabs(b->t)), AGREE_SIGMA * hypot(a->sigma, b->sigma));
+}
+
+static size_t collect_levels(const struct pellet_measurement *measurement, struct level *levels)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < measurement->band_count && count < PLATEAUS_MAX; i++) {
+        const struct pellet_band *band = &measurement->band[i];
+        if (band->flat_top && band->kind != PELLET_BAND_VAPOUR && band->kind != PELLET_BAND_CO2 &&
+            find_level(measurement, band, &levels[count]))
+            count++;
+    }
+    return count;
+}
+
+/* The level that the most flat-topped bands share; false with fewer than two. */
+static bool find_plateau(const struct pellet_measurement *measurement, struct level *plateau)
+{
+    struct level levels[PLATEAUS_MAX];
+    const size_t count = measurement->transmittance != NULL ? collect_levels(measurement, levels) : 0;
+    size_t most = 1;
+
+    for (size_t i = 0; i < count; i++) {
+        size_t agreeing = 0;
+        double sum = 0.0;
+        for (size_t k = 0; k < count; k++) {
+            if (!levels_agree(&levels[i], &levels[k]))
+                continue;
+            agreeing++;
+            sum += levels[k].t;
+        }
+        if (agreeing > most) {
+            most = agreeing;
+            *plateau = levels[i];
+            plateau->t = sum / (double)agreeing;
+        }
+    }
+    return most > 1;
+}
+
+/* Mean of y[first..last) and its standard deviation. */
+static double mean_of(const double *y, size_t first, size_t last, double *sigma)
+{
+    const double n = (double)(last - first);
+    double mean = 0.0, squares = 0.0;
+
+    for (size_t i = first; i < last; i++)
+        mean += y[i] / n;
+    for (size_t i = first; i < last; i++)
+        squares += (y[i] - mean) * (y[i] - mean);
+    *sigma = sqrt(squares / (n - 1.0) / n);
+    return mean;
+}
+
+static double greatest(const double *y, size_t n)
+{
+    double most = NAN;
+
+    for (size_t i = 0; i < n; i++)
+        most = fmax(most, y[i]);
+    return most;
+}
+
+/* The energy of a flat, dark low end as a fraction of the beam's maximum. */
+static bool find_dark_end(const struct pellet_measurement *measurement, double *fraction)
+{
+    const double *own = measurement->single_beam;
+    const double *beam = measurement->reference != NULL ? measurement->reference : own;
+    const double start = measurement->n > 0 ? measurement->wavenumber[0] : NAN;
+    double below, above, below_sigma, above_sigma, level, most;
+    size_t first, middle, last;
+
+    if (own == NULL)
+        return false;
+    pellet_grid_window(pellet_measurement_grid(measurement), start, start + DARK_END, &first, &last);
+    if (last - first < POINTS_MIN)
+        return false;
+    middle = first + (last - first) / 2;
+    most = greatest(beam, measurement->n);
+    below = mean_of(beam, first, middle, &below_sigma);
+    above = mean_of(beam, middle, last, &above_sigma);
+    level = fabs(below + above) / 2.0;
+    if (!(most > 0.0) || !(level <= DARK_LEVEL_MAX * most) ||
+        !(fabs(above - below) + 2.0 * hypot(below_sigma, above_sigma) <=
+          fmax(DARK_SHARE * level, DARK_OF_MAX * most)))
+        return false;
+    *fraction = fabs(mean_of(own, first, last, &below_sigma)) / greatest(own, measurement->n);
+    return isfinite(*fraction);
+}
+
+/* Nothing to measure a false zero by: the darkest T still says how much it can be at most. */
+static void judge_darkest(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                          double limit, struct pellet_finding *finding)
+{
+    const size_t i =
+        measurement->transmittance != NULL ? darkest(measurement, 0, measurement->n) : measurement->n;
+    double most;
+
+    if (i == measurement->n) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_LEAK_UNSEEN);
+        return;
+    }
+    most = fmax(three(measurement->transmittance, i), 0.0);
+    if (!isnan(measurement->sigma[i]))
+        most += 3.0 * measurement->sigma[i] / sqrt(3.0);
+    pellet_finding_above(finding, rule, most, limit, PELLET_SAYS_NOTHING);
+    finding->at_most = true;
+    finding->at_cm1 = measurement->wavenumber[i];
+    if (finding->outcome == PELLET_PASS)
+        finding->phrase = PELLET_SAYS_LEAK_AT_MOST;
+    else
+        pellet_finding_not_checked(finding, PELLET_SAYS_LEAK_UNSEEN);
+}
 
 static void run_leak(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                      struct pellet_finding *finding)
 {
-    (void)measurement;
-    (void)rule;
-    pellet_finding_not_checked(finding, PELLET_SAYS_NOTHING);
+    const double limit = pellet_rule_quantity(rule, LIMIT);
+    struct level plateau = {0};
+    double dark = 0.0;
+    const bool has_plateau = find_plateau(measurement, &plateau);
+    const bool has_dark = find_dark_end(measurement, &dark);
+
+    if (has_plateau && !(has_dark && dark > plateau.t)) {
+        finding->at_cm1 = plateau.at_cm1;
+        pellet_finding_above(finding, rule, plateau.t, limit, PELLET_SAYS_LEAK_PLATEAU);
+    } else if (has_dark) {
+        finding->from_cm1 = measurement->wavenumber[0];
+        finding->to_cm1 = measurement->wavenumber[0] + DARK_END;
+        pellet_finding_above(finding, rule, dark, limit, PELLET_SAYS_LEAK_BELOW_CUTOFF);
+    } else {
+        judge_darkest(measurement, rule, limit, finding);
+    }
+    if (pellet_finding_refuses(finding))
+        pellet_finding_distrust(finding, 0.0, INFINITY);
 }
 
 const struct pellet_check pellet_check_leak = {

@@ -1,13 +1,101 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Blank at fault: highest transmittance over the blank, away from vapour and carbon dioxide. */
+/*
+ * Overcompensation: more light through the sample than through its blank, so the blank is at fault.
+ *
+ * Method:    the highest T, smoothed over 20 cm-1, outside the regions of vapour and carbon dioxide and with
+ *            the fitted liquid water taken out (T 10^A_water: a damp blank is the business of `moisture`).
+ *            A window counts when 80 % of its points can be used, all of it lies in the spectrum, and one
+ *            point's noise is below half of what the limit leaves above 1. When all of T lies between 1.07
+ *            and 1.11 and the sample has no band, nothing stands in the beam: a clear plate of KBr takes away
+ *            8.5 %, and 1/0.915 = 1.093.
+ * Limits:    a blank that is too dark by less than the sample's own loss is not seen.
+ * Source:    the project's own; reflection with the index of H. H. Li, J. Phys. Chem. Ref. Data 5, 329
+ * (1976).
+ */
 #include "checks/checks.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { LIMIT, EMPTY_BEAM };
+
+static const double SMOOTH = 20.0;
+
+struct extremes {
+    double highest, lowest; /* smoothed T; NaN where no window counts */
+    double at_cm1;          /* of the highest */
+};
+
+/* T with the water taken out, NaN where it does not count. */
+static double *dry_transmittance(const struct pellet_measurement *measurement, double noise_max)
+{
+    double *dry = pellet_measurement_without(measurement, measurement->transmittance,
+                                             PELLET_POINT_VAPOUR | PELLET_POINT_CO2 | PELLET_POINT_UNUSABLE);
+
+    for (size_t i = 0; dry != NULL && i < measurement->n; i++) {
+        if (measurement->sigma[i] > noise_max)
+            dry[i] = NAN;
+        dry[i] *= pow(10.0, measurement->residual_water[i]);
+    }
+    return dry;
+}
+
+static struct extremes find_extremes(const struct pellet_measurement *measurement, const double *dry)
+{
+    const struct pellet_grid grid = pellet_measurement_grid(measurement);
+    struct extremes found = {NAN, NAN, NAN};
+
+    for (size_t i = 0; i < measurement->n; i++) {
+        const double at = measurement->wavenumber[i];
+        double mean;
+        if (isnan(dry[i]) ||
+            pellet_grid_mean(grid, dry, at - SMOOTH / 2, at + SMOOTH / 2, &mean) != PELLET_OK)
+            continue;
+        found.lowest = fmin(found.lowest, mean);
+        if (!(mean <= found.highest)) {
+            found.highest = mean;
+            found.at_cm1 = at;
+        }
+    }
+    return found;
+}
+
+static bool beam_is_empty(const struct pellet_measurement *measurement, const struct extremes *found,
+                          struct pellet_limit empty)
+{
+    return pellet_strongest_band(measurement) == NULL && found->lowest >= empty.low &&
+           found->highest <= empty.high;
+}
 
 static void run_overcompensation(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                                  struct pellet_finding *finding)
 {
-    (void)measurement;
-    (void)rule;
-    pellet_finding_not_checked(finding, PELLET_SAYS_NOTHING);
+    const double limit = pellet_rule_quantity(rule, LIMIT);
+    struct extremes found;
+    double *dry;
+
+    if (measurement->transmittance == NULL) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NEEDS_RATIO);
+        return;
+    }
+    dry = dry_transmittance(measurement, limit > 1.0 ? (limit - 1.0) / 2.0 : INFINITY);
+    if (dry == NULL) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
+    found = find_extremes(measurement, dry);
+    free(dry);
+    if (isnan(found.highest)) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_CLEAR_WINDOW);
+        return;
+    }
+    finding->at_cm1 = found.at_cm1;
+    pellet_finding_above(finding, rule, found.highest, limit,
+                         beam_is_empty(measurement, &found, rule->parameter[EMPTY_BEAM])
+                             ? PELLET_SAYS_OVER_EMPTY
+                             : PELLET_SAYS_OVER_BRIGHT);
+    if (pellet_finding_refuses(finding))
+        pellet_finding_distrust(finding, 0.0, INFINITY);
 }
 
 const struct pellet_check pellet_check_overcompensation = {
