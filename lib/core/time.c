@@ -50,15 +50,15 @@ static pellet_status civil_seconds(const struct pellet_civil *civil, int64_t *se
  * The moment at which clocks in `zone` show `local`. Where they showed it twice, the first; where they
  * skipped it, the moment at which they would have shown it had they not been moved forward.
  */
-static int64_t zone_to_utc(const struct zone *zone, int64_t local)
+static int64_t zone_to_utc(const struct pellet_zone *zone, int64_t local)
 {
-    struct zone_type before, after, found;
-    zone_at(zone, local - DAY_S, &before);
-    zone_at(zone, local + DAY_S, &after);
-    zone_at(zone, local - before.offset, &found);
+    struct pellet_zone_type before, after, found;
+    pellet_zone_at(zone, local - DAY_S, &before);
+    pellet_zone_at(zone, local + DAY_S, &after);
+    pellet_zone_at(zone, local - before.offset, &found);
     if (found.offset == before.offset)
         return local - before.offset;
-    zone_at(zone, local - after.offset, &found);
+    pellet_zone_at(zone, local - after.offset, &found);
     return local - (found.offset == after.offset ? after.offset : before.offset);
 }
 
@@ -74,30 +74,30 @@ pellet_status pellet_time_from_civil(const struct pellet_civil *civil, const cha
             return PELLET_E_RANGE;
         return time_join(local - civil->offset_minutes * 60, rest_ns, time);
     }
-    struct zone zone;
-    status = zone_find(zone_name, &zone);
+    struct pellet_zone zone;
+    status = pellet_zone_find(zone_name, &zone);
     if (status != PELLET_OK)
         return status;
     status = time_join(zone_to_utc(&zone, local), rest_ns, time);
-    zone_clear(&zone);
+    pellet_zone_clear(&zone);
     return status;
 }
 
 pellet_status pellet_time_local(pellet_ns time, const char *zone_name, const char *format, char *out,
                                 size_t size)
 {
-    struct zone zone;
-    struct zone_type type;
+    struct pellet_zone zone;
+    struct pellet_zone_type type;
     struct tm tm;
     char shown[LOCAL_BYTES] = "";
-    const pellet_status status = zone_find(zone_name, &zone);
+    const pellet_status status = pellet_zone_find(zone_name, &zone);
     if (status != PELLET_OK)
         return status;
 
     size_t n = 0;
     if (time != PELLET_NO_TIME && format[0] != '\0') {
         const int64_t seconds = whole_seconds(time);
-        zone_at(&zone, seconds, &type);
+        pellet_zone_at(&zone, seconds, &type);
         const time_t local = seconds + type.offset;
         gmtime_r(&local, &tm);
         tm.tm_isdst = type.summer;
@@ -107,7 +107,7 @@ pellet_status pellet_time_local(pellet_ns time, const char *zone_name, const cha
         if (n == 0)
             size = 0; /* longer than anybody wants a time to be */
     }
-    zone_clear(&zone);
+    pellet_zone_clear(&zone);
     if (n >= size)
         return PELLET_E_LIMIT;
     memcpy(out, shown, n + 1);

@@ -2,6 +2,7 @@
 #include "core/number.h"
 #include "pellet/core.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -90,8 +91,14 @@ static pellet_status fail_number(struct pellet_error *error, struct span found)
                        span_shown(found), found.at);
 }
 
+static double quantity_convert(double number, enum pellet_unit from, enum pellet_unit to)
+{
+    return number * units[from].factor / units[to].factor;
+}
+
+/* `written` is the unit that the string gave; it may be NULL. */
 static pellet_status quantity_parse(struct span whole, enum pellet_unit wanted, double *value,
-                                    struct pellet_error *error)
+                                    enum pellet_unit *written, struct pellet_error *error)
 {
     const size_t length = pellet_number_span(whole.at, whole.n, '.');
     double number;
@@ -101,14 +108,19 @@ static pellet_status quantity_parse(struct span whole, enum pellet_unit wanted, 
     const enum pellet_unit unit = unit_find(name);
     if (unit == PELLET_UNIT_COUNT || units[unit].base != units[wanted].base)
         return fail_unit(error, name, wanted);
-    *value = number * units[unit].factor / units[wanted].factor;
+    const double converted = quantity_convert(number, unit, wanted);
+    if (!isfinite(converted))
+        return fail_number(error, whole);
+    *value = converted;
+    if (written != NULL)
+        *written = unit;
     return PELLET_OK;
 }
 
 pellet_status pellet_quantity_parse(const char *string, enum pellet_unit wanted, double *value,
                                     struct pellet_error *error)
 {
-    return quantity_parse(span_trimmed(string, strlen(string)), wanted, value, error);
+    return quantity_parse(span_trimmed(string, strlen(string)), wanted, value, NULL, error);
 }
 
 pellet_status pellet_range_parse(const char *string, enum pellet_unit wanted, double *low, double *high,
@@ -123,15 +135,16 @@ pellet_status pellet_range_parse(const char *string, enum pellet_unit wanted, do
     double first, last;
     const struct span left = span_trimmed(string, (size_t)(dots - string));
     const struct span right = span_trimmed(dots + 2, strlen(dots + 2));
-    if (pellet_number_parse(left.at, left.n, '.', &first) != PELLET_OK)
+    double number;
+    if (pellet_number_parse(left.at, left.n, '.', &number) != PELLET_OK)
         return fail_number(error, left);
-    const size_t length = pellet_number_span(right.at, right.n, '.');
-    const pellet_status status = quantity_parse(right, wanted, &last, error);
+    enum pellet_unit unit;
+    const pellet_status status = quantity_parse(right, wanted, &last, &unit, error);
     if (status != PELLET_OK)
         return status;
-    /* The unit at the end goes for both numbers. */
-    const enum pellet_unit unit = unit_find(span_trimmed(right.at + length, right.n - length));
-    first = first * units[unit].factor / units[wanted].factor;
+    first = quantity_convert(number, unit, wanted); /* the unit at the end goes for both numbers */
+    if (!isfinite(first))
+        return fail_number(error, left);
     *low = first < last ? first : last;
     *high = first < last ? last : first;
     return PELLET_OK;

@@ -51,7 +51,7 @@ static bool counts_read(const unsigned char *at, size_t n, size_t time_bytes, st
 }
 
 /* Every index that the table holds must lead into the table. */
-static bool table_sound(const struct zone *zone)
+static bool table_sound(const struct pellet_zone *zone)
 {
     if (zone->type_count == 0 || zone->name_bytes == 0 || zone->names[zone->name_bytes - 1] != '\0')
         return false;
@@ -65,7 +65,7 @@ static bool table_sound(const struct zone *zone)
 }
 
 /* The line behind the table: the rule for all later times. It may be empty. */
-static bool footer_read(const unsigned char *at, size_t n, struct zone *zone)
+static bool footer_read(const unsigned char *at, size_t n, struct pellet_zone *zone)
 {
     const unsigned char *end = n > 1 && at[0] == '\n' ? memchr(at + 1, '\n', n - 1) : NULL;
     if (end == NULL)
@@ -76,11 +76,11 @@ static bool footer_read(const unsigned char *at, size_t n, struct zone *zone)
         return false;
     memcpy(rule, at + 1, length);
     zone->has_rule = length > 0;
-    return length == 0 || zone_rule_parse(rule, &zone->rule) == PELLET_OK;
+    return length == 0 || pellet_zone_rule_parse(rule, &zone->rule) == PELLET_OK;
 }
 
 /* The first block, with 32-bit times, is for old readers and is stepped over. */
-pellet_status zone_table_parse(const unsigned char *bytes, size_t n, struct zone *zone)
+pellet_status pellet_zone_table_parse(const unsigned char *bytes, size_t n, struct pellet_zone *zone)
 {
     struct counts counts;
     if (!counts_read(bytes, n, 4, &counts) || bytes[4] < '2')
@@ -92,7 +92,7 @@ pellet_status zone_table_parse(const unsigned char *bytes, size_t n, struct zone
     at += HEADER_BYTES;
     left -= HEADER_BYTES + counts.bytes;
 
-    struct zone read = {
+    struct pellet_zone read = {
         .times = at,
         .type_at = at + counts.time * 8,
         .types = at + counts.time * 9,
@@ -101,13 +101,14 @@ pellet_status zone_table_parse(const unsigned char *bytes, size_t n, struct zone
         .type_count = counts.type,
         .name_bytes = counts.name,
     };
-    if (!table_sound(&read) || !footer_read(at + counts.bytes, left, &read))
+    /* Tables with leap seconds ("right/...") count another kind of second than the system's clock. */
+    if (counts.leap > 0 || !table_sound(&read) || !footer_read(at + counts.bytes, left, &read))
         return PELLET_E_FORMAT;
     *zone = read;
     return PELLET_OK;
 }
 
-static void type_read(const struct zone *zone, size_t index, struct zone_type *type)
+static void type_read(const struct pellet_zone *zone, size_t index, struct pellet_zone_type *type)
 {
     const unsigned char *at = zone->types + index * TYPE_BYTES;
     type->offset = (int32_t)read_u32(at);
@@ -116,7 +117,7 @@ static void type_read(const struct zone *zone, size_t index, struct zone_type *t
 }
 
 /* How many of the rising times are not after `second`. */
-static size_t times_until(const struct zone *zone, int64_t second)
+static size_t times_until(const struct pellet_zone *zone, int64_t second)
 {
     size_t low = 0, high = zone->time_count;
     while (low < high) {
@@ -129,11 +130,11 @@ static size_t times_until(const struct zone *zone, int64_t second)
     return low;
 }
 
-void zone_at(const struct zone *zone, int64_t second, struct zone_type *type)
+void pellet_zone_at(const struct pellet_zone *zone, int64_t second, struct pellet_zone_type *type)
 {
     const size_t passed = times_until(zone, second);
     if (passed == zone->time_count && zone->has_rule)
-        zone_rule_at(&zone->rule, second, type);
+        pellet_zone_rule_at(&zone->rule, second, type);
     else if (passed > 0)
         type_read(zone, zone->type_at[passed - 1], type);
     else
@@ -142,13 +143,13 @@ void zone_at(const struct zone *zone, int64_t second, struct zone_type *type)
 
 /* ------------------------------------------------------------------ finding */
 
-static void zone_set_utc(struct zone *zone)
+static void zone_set_utc(struct pellet_zone *zone)
 {
-    *zone = (struct zone){.has_rule = true, .rule = {.standard = {.offset = 0, .name = "UTC"}}};
+    *zone = (struct pellet_zone){.has_rule = true, .rule = {.standard = {.offset = 0, .name = "UTC"}}};
 }
 
 /* Links are followed here: the system's table is full of them, and nobody else's folder is read. */
-static pellet_status zone_load(const char *path, struct zone *zone)
+static pellet_status zone_load(const char *path, struct pellet_zone *zone)
 {
     pellet_status status = PELLET_E_MEMORY;
     size_t n = 0;
@@ -163,7 +164,7 @@ static pellet_status zone_load(const char *path, struct zone *zone)
         status = pellet_fail_errno(NULL, errno, "%s", path);
         goto out;
     }
-    status = zone_table_parse(bytes, n, zone);
+    status = pellet_zone_table_parse(bytes, n, zone);
     if (status != PELLET_OK)
         goto out;
     zone->bytes = bytes;
@@ -174,7 +175,7 @@ out:
     return status;
 }
 
-static pellet_status zone_load_named(const char *name, struct zone *zone)
+static pellet_status zone_load_named(const char *name, struct pellet_zone *zone)
 {
     static const char allowed[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789/_+-";
     char path[sizeof ZONE_FOLDER + 1 + ZONE_NAME_MAX];
@@ -186,7 +187,7 @@ static pellet_status zone_load_named(const char *name, struct zone *zone)
 }
 
 /* As the C library takes it: TZ may be a name, a path or a rule, with or without a colon in front. */
-static pellet_status zone_load_local(struct zone *zone)
+static pellet_status zone_load_local(struct pellet_zone *zone)
 {
     const char *tz = getenv("TZ");
     if (tz == NULL) {
@@ -200,9 +201,9 @@ static pellet_status zone_load_local(struct zone *zone)
     tz += tz[0] == ':';
     if (tz[0] == '/')
         return zone_load(tz, zone);
-    struct zone_rule rule;
-    if (zone_rule_parse(tz, &rule) == PELLET_OK) {
-        *zone = (struct zone){.has_rule = true, .rule = rule};
+    struct pellet_zone_rule rule;
+    if (pellet_zone_rule_parse(tz, &rule) == PELLET_OK) {
+        *zone = (struct pellet_zone){.has_rule = true, .rule = rule};
         return PELLET_OK;
     }
     if (tz[0] != '\0')
@@ -211,7 +212,7 @@ static pellet_status zone_load_local(struct zone *zone)
     return PELLET_OK;
 }
 
-pellet_status zone_find(const char *name, struct zone *zone)
+pellet_status pellet_zone_find(const char *name, struct pellet_zone *zone)
 {
     if (name == NULL || name[0] == '\0' || strcmp(name, "UTC") == 0) {
         zone_set_utc(zone);
@@ -220,8 +221,8 @@ pellet_status zone_find(const char *name, struct zone *zone)
     return strcmp(name, "local") == 0 ? zone_load_local(zone) : zone_load_named(name, zone);
 }
 
-void zone_clear(struct zone *zone)
+void pellet_zone_clear(struct pellet_zone *zone)
 {
     free(zone->bytes);
-    *zone = (struct zone){0};
+    *zone = (struct pellet_zone){0};
 }

@@ -9,50 +9,54 @@
 #include "pellet/core.h"
 
 /* What a clock on the wall shows at one moment. */
-struct zone_type {
+struct pellet_zone_type {
     int32_t offset; /* s east of UTC */
     bool summer;
     char name[16]; /* "CEST" */
 };
 
 /* One yearly switch of the clocks, as POSIX writes it. */
-struct zone_switch {
-    enum { SWITCH_JULIAN, SWITCH_DAY, SWITCH_WEEKDAY } kind; /* J59 (never 29 February), 59, M3.5.0 */
+struct pellet_zone_switch {
+    enum {
+        PELLET_SWITCH_JULIAN,
+        PELLET_SWITCH_DAY,
+        PELLET_SWITCH_WEEKDAY
+    } kind; /* J59 (never 29 February), 59, M3.5.0 */
     int month, week, day;
     int32_t time; /* s after local midnight, by the clock before the switch */
 };
 
 /* A zone by rule: "CET-1CEST,M3.5.0,M10.5.0/3". */
-struct zone_rule {
-    struct zone_type standard, summer;
+struct pellet_zone_rule {
+    struct pellet_zone_type standard, summer;
     bool has_summer;
-    struct zone_switch begin, end;
+    struct pellet_zone_switch begin, end;
 };
 
 /* A zone by table, and the rule that goes on where the table ends. */
-struct zone {
+struct pellet_zone {
     unsigned char *bytes;                                 /* the file, owned; NULL for a zone by rule alone */
     const unsigned char *times, *type_at, *types, *names; /* into bytes */
     size_t time_count, type_count, name_bytes;
     bool has_rule;
-    struct zone_rule rule;
+    struct pellet_zone_rule rule;
 };
 
 /*
  * Find a zone: "" or NULL is UTC, "local" is the machine's own (TZ, else /etc/localtime), else a name of the
  * system's table. E_MISSING where there is none, E_FORMAT where its file is not one. Clear it afterwards.
  */
-pellet_status zone_find(const char *name, struct zone *zone);
-void zone_clear(struct zone *zone);
+pellet_status pellet_zone_find(const char *name, struct pellet_zone *zone);
+void pellet_zone_clear(struct pellet_zone *zone);
 
 /* What holds at `second` (UTC, since 1970). */
-void zone_at(const struct zone *zone, int64_t second, struct zone_type *type);
+void pellet_zone_at(const struct pellet_zone *zone, int64_t second, struct pellet_zone_type *type);
 
 /* Source: RFC 8536, section 3. The zone points into bytes[0..n) and does not own them. */
-pellet_status zone_table_parse(const unsigned char *bytes, size_t n, struct zone *zone);
+pellet_status pellet_zone_table_parse(const unsigned char *bytes, size_t n, struct pellet_zone *zone);
 
 /* Source: IEEE Std 1003.1-2017, section 8.3 (TZ), with the wider hours of RFC 8536, section 3.3.1. */
-pellet_status zone_rule_parse(const char *string, struct zone_rule *rule);
-void zone_rule_at(const struct zone_rule *rule, int64_t second, struct zone_type *type);
+pellet_status pellet_zone_rule_parse(const char *string, struct pellet_zone_rule *rule);
+void pellet_zone_rule_at(const struct pellet_zone_rule *rule, int64_t second, struct pellet_zone_type *type);
 
 #endif

@@ -65,22 +65,22 @@ static bool take_hours(const char **at, int hours_max, int32_t *seconds)
     return true;
 }
 
-static bool take_day(const char **at, struct zone_switch *on)
+static bool take_day(const char **at, struct pellet_zone_switch *on)
 {
     if (take_char(at, 'M')) {
-        on->kind = SWITCH_WEEKDAY;
+        on->kind = PELLET_SWITCH_WEEKDAY;
         return take_int(at, 1, 12, &on->month) && take_char(at, '.') && take_int(at, 1, 5, &on->week) &&
                take_char(at, '.') && take_int(at, 0, 6, &on->day);
     }
     if (take_char(at, 'J')) {
-        on->kind = SWITCH_JULIAN;
+        on->kind = PELLET_SWITCH_JULIAN;
         return take_int(at, 1, 365, &on->day);
     }
-    on->kind = SWITCH_DAY;
+    on->kind = PELLET_SWITCH_DAY;
     return take_int(at, 0, 365, &on->day);
 }
 
-static bool take_switch(const char **at, struct zone_switch *on)
+static bool take_switch(const char **at, struct pellet_zone_switch *on)
 {
     on->time = 2 * 3600;
     if (!take_char(at, ',') || !take_day(at, on))
@@ -89,7 +89,7 @@ static bool take_switch(const char **at, struct zone_switch *on)
 }
 
 /* The offsets of a rule count westwards, ours eastwards. */
-static bool take_rule(const char **at, struct zone_rule *rule)
+static bool take_rule(const char **at, struct pellet_zone_rule *rule)
 {
     int32_t west = 0;
     if (!take_name(at, rule->standard.name) || !take_hours(at, OFFSET_MAX, &west))
@@ -110,9 +110,9 @@ static bool take_rule(const char **at, struct zone_rule *rule)
     return take_switch(at, &rule->begin) && take_switch(at, &rule->end) && **at == '\0';
 }
 
-pellet_status zone_rule_parse(const char *string, struct zone_rule *rule)
+pellet_status pellet_zone_rule_parse(const char *string, struct pellet_zone_rule *rule)
 {
-    struct zone_rule read = {0};
+    struct pellet_zone_rule read = {0};
     if (!take_rule(&string, &read))
         return PELLET_E_FORMAT;
     *rule = read;
@@ -140,7 +140,7 @@ static int weekday(int64_t at_midnight)
 }
 
 /* Week 5 is the last such weekday of the month, be it the fourth or the fifth. */
-static int64_t weekday_midnight(int year, const struct zone_switch *on)
+static int64_t weekday_midnight(int year, const struct pellet_zone_switch *on)
 {
     const int64_t first = midnight(year, on->month, 1);
     const int64_t next_month = midnight(year, on->month + 1, 1);
@@ -152,20 +152,20 @@ static int64_t weekday_midnight(int year, const struct zone_switch *on)
 }
 
 /* When the clocks switch in a year, in seconds of the clock before the switch. */
-static int64_t switch_second(int year, const struct zone_switch *on)
+static int64_t switch_second(int year, const struct pellet_zone_switch *on)
 {
     switch (on->kind) {
-    case SWITCH_WEEKDAY:
+    case PELLET_SWITCH_WEEKDAY:
         return weekday_midnight(year, on) + on->time;
-    case SWITCH_JULIAN:
+    case PELLET_SWITCH_JULIAN:
         return midnight(year, 1, on->day + (leap_year(year) && on->day >= 60)) + on->time;
-    case SWITCH_DAY:
+    case PELLET_SWITCH_DAY:
         break;
     }
     return midnight(year, 1, on->day + 1) + on->time;
 }
 
-void zone_rule_at(const struct zone_rule *rule, int64_t second, struct zone_type *type)
+void pellet_zone_rule_at(const struct pellet_zone_rule *rule, int64_t second, struct pellet_zone_type *type)
 {
     *type = rule->standard;
     if (!rule->has_summer)
