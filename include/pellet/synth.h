@@ -146,6 +146,10 @@ struct pellet_synth_truth {
     double asymmetry; /* to first order in the grain's size: 3/4 (4 pi a nu) (n - n_KBr) (1 - forward) */
 };
 
+void pellet_synth_truth_find(const struct pellet_synth_pellet *pellet,
+                             const struct pellet_synth_instrument *instrument,
+                             struct pellet_synth_truth *truth);
+
 /* Grids, line lists and kernels that are made once; one for each thread. */
 struct pellet_synth;
 pellet_status pellet_synth_new(struct pellet_synth **model, struct pellet_error *error);

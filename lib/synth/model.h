@@ -39,11 +39,6 @@ void pellet_synth_parts_at(const struct pellet_synth_pellet *pellet, double forw
 double pellet_synth_transmit(const struct pellet_synth_pellet *pellet, double wavenumber, double absorbance,
                              bool fringes);
 
-/* What is true of the pellet between the instrument's ends; see the public header. */
-void pellet_synth_truth_find(const struct pellet_synth_pellet *pellet,
-                             const struct pellet_synth_instrument *instrument,
-                             struct pellet_synth_truth *truth);
-
 /* ---------------------------------------------------------------- compounds.c */
 
 /*

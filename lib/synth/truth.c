@@ -5,9 +5,6 @@
 
 #include <math.h>
 
-/* Step of the search for the strongest band; a parabola through three points does the rest. */
-#define SEARCH_STEP 0.25
-
 static double full_absorbance(const struct pellet_synth_parts *parts)
 {
     return parts->sample + parts->haze + parts->water + parts->residue + parts->impurity;
@@ -24,12 +21,15 @@ static double plain(const struct pellet_synth_pellet *pellet, double forward, do
 static double mean_transmittance(const struct pellet_synth_pellet *pellet, double forward, double low,
                                  double high)
 {
-    const size_t n = 101;
+    const size_t n = 21;
     double sum = 0.0;
     for (size_t i = 0; i < n; i++)
         sum += pow(10.0, -plain(pellet, forward, low + (high - low) * (double)i / (double)(n - 1)));
     return sum / (double)n;
 }
+
+/* A height at one wavenumber: what find_top looks for the greatest of. */
+typedef double (*height_at)(const struct pellet_synth_pellet *pellet, double forward, double wavenumber);
 
 static double band_height(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
 {
@@ -38,31 +38,47 @@ static double band_height(const struct pellet_synth_pellet *pellet, double forwa
     return parts.sample - parts.background;
 }
 
-static size_t steps_between(const struct pellet_synth_instrument *instrument, double step)
+static double residue_at(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
 {
-    return (size_t)((instrument->high_cm1 - instrument->low_cm1) / step);
+    struct pellet_synth_parts parts;
+    pellet_synth_parts_at(pellet, forward, wavenumber, &parts);
+    return parts.residue;
+}
+
+/*
+ * The place of the greatest height within a width of any band of the compound and within the instrument's
+ * ends: steps of a 32nd of the width, then a parabola.
+ */
+static double find_top(const struct pellet_synth_pellet *pellet, const struct pellet_synth_compound *compound,
+                       const struct pellet_synth_instrument *instrument, height_at height)
+{
+    const double forward = instrument->forward;
+    double best = -(double)INFINITY, at = (double)NAN, step = 1.0;
+    for (size_t b = 0; b < compound->band_count; b++) {
+        const struct pellet_synth_band *band = &compound->band[b];
+        for (int i = -32; i <= 32; i++) {
+            const double nu = band->at_cm1 + band->width_cm1 * i / 32.0;
+            if (nu < instrument->low_cm1 || nu > instrument->high_cm1)
+                continue;
+            const double value = height(pellet, forward, nu);
+            if (value > best) {
+                best = value;
+                at = nu;
+                step = band->width_cm1 / 32.0;
+            }
+        }
+    }
+    const double before = height(pellet, forward, at - step), after = height(pellet, forward, at + step);
+    const double bend = before - 2.0 * best + after;
+    return bend < 0.0 ? at + fmax(-1.0, fmin(1.0, 0.5 * (before - after) / bend)) * step : at;
 }
 
 static void find_strongest(const struct pellet_synth_pellet *pellet,
                            const struct pellet_synth_instrument *instrument, struct pellet_synth_truth *truth)
 {
-    const double forward = instrument->forward;
-    double best = -(double)INFINITY, at = (double)NAN;
-    const size_t n = steps_between(instrument, SEARCH_STEP);
-    for (size_t i = 0; i <= n; i++) {
-        const double nu = instrument->low_cm1 + SEARCH_STEP * (double)i;
-        const double height = band_height(pellet, forward, nu);
-        if (height > best) {
-            best = height;
-            at = nu;
-        }
-    }
-    const double before = band_height(pellet, forward, at - SEARCH_STEP),
-                 after = band_height(pellet, forward, at + SEARCH_STEP), bend = before - 2.0 * best + after;
-    if (bend < 0.0)
-        at += fmax(-1.0, fmin(1.0, 0.5 * (before - after) / bend)) * SEARCH_STEP;
+    const double at = find_top(pellet, pellet->compound, instrument, band_height);
     struct pellet_synth_parts parts;
-    pellet_synth_parts_at(pellet, forward, at, &parts);
+    pellet_synth_parts_at(pellet, instrument->forward, at, &parts);
     truth->strongest_cm1 = at;
     truth->strongest_height = parts.sample - parts.background;
     truth->strongest_top = -log10(pellet_synth_transmit(pellet, at, full_absorbance(&parts), false));
@@ -79,17 +95,9 @@ static double asymmetry(const struct pellet_synth_pellet *pellet, double forward
 static double residue_height(const struct pellet_synth_pellet *pellet,
                              const struct pellet_synth_instrument *instrument)
 {
-    double best = 0.0;
     if (!pellet->residue || !(pellet->residue_mg_cm2 > 0.0))
-        return best;
-    const size_t n = steps_between(instrument, 2.0 * SEARCH_STEP);
-    for (size_t i = 0; i <= n; i++) {
-        struct pellet_synth_parts parts;
-        const double nu = instrument->low_cm1 + 2.0 * SEARCH_STEP * (double)i;
-        pellet_synth_parts_at(pellet, instrument->forward, nu, &parts);
-        best = fmax(best, parts.residue);
-    }
-    return best;
+        return 0.0;
+    return residue_at(pellet, instrument->forward, find_top(pellet, pellet->residue, instrument, residue_at));
 }
 
 static double fringe_peak_to_peak(const struct pellet_synth_pellet *pellet, double forward)
@@ -110,7 +118,7 @@ static double fringe_peak_to_peak(const struct pellet_synth_pellet *pellet, doub
 static double water_stretch(const struct pellet_synth_pellet *pellet, double forward)
 {
     double best = 0.0;
-    for (int nu = 3200; nu < 3600; nu++) {
+    for (int nu = 3200; nu < 3600; nu += 5) {
         struct pellet_synth_parts parts;
         pellet_synth_parts_at(pellet, forward, nu, &parts);
         best = fmax(best, parts.water);
