@@ -16,13 +16,13 @@
 #include <unistd.h>
 
 /* cmocka 1.1.5 compares floats, not doubles; each expected value has its own absolute tolerance. */
-#define assert_near(actual, expected, tolerance)                                                     \
-    do {                                                                                             \
-        const double assert_near_a = (actual), assert_near_e = (expected), assert_near_t = (tolerance); \
-        if (!(fabs(assert_near_a - assert_near_e) <= assert_near_t)) {                               \
-            fail_msg("%s is %.17g, expected %.17g +- %g", #actual, assert_near_a, assert_near_e,     \
-                     assert_near_t);                                                                 \
-        }                                                                                            \
+#define assert_near(actual, expected, tolerance)                                                             \
+    do {                                                                                                     \
+        const double assert_near_a = (actual), assert_near_e = (expected), assert_near_t = (tolerance);      \
+        if (!(fabs(assert_near_a - assert_near_e) <= assert_near_t)) {                                       \
+            fail_msg("%s is %.17g, expected %.17g +- %g", #actual, assert_near_a, assert_near_e,             \
+                     assert_near_t);                                                                         \
+        }                                                                                                    \
     } while (0)
 
 /* A path below ../shared beside the project, or NULL (with a line that says so) where it is missing. */
