@@ -6,33 +6,10 @@
 #include <string.h>
 #include <strings.h>
 
-/* Marks that some writers put before lines that are not data. */
-static bool is_comment_mark(char c)
-{
-    return c == '#' || c == '%' || c == '!' || c == ';' || c == ' ' || c == '\t' || c == '"';
-}
-
-static void skip_marks(const char **line, size_t *n)
-{
-    while (*n > 0 && is_comment_mark(**line)) {
-        (*line)++;
-        (*n)--;
-    }
-}
-
-/* Where the key of "key: value" ends; n where the line has no such form. */
-static size_t key_end(const char *line, size_t n, char delimiter)
-{
-    for (size_t i = 0; i < n; i++)
-        if (line[i] == ':' || line[i] == '=' || line[i] == '\t' || (line[i] == delimiter && delimiter != ' '))
-            return i;
-    return n;
-}
-
 pellet_status pellet_heading_line(struct pellet_heading *heading, struct pellet_draft *draft,
                                   const char *line, size_t n, char delimiter, struct pellet_error *error)
 {
-    skip_marks(&line, &n);
+    pellet_skip_marks(&line, &n);
     if (n == 0)
         return PELLET_OK;
     heading->line[1] = heading->line[0];
@@ -40,20 +17,7 @@ pellet_status pellet_heading_line(struct pellet_heading *heading, struct pellet_
     heading->line[0] = line;
     heading->n[0] = n;
 
-    const size_t end = key_end(line, n, delimiter);
-    const enum pellet_fact fact = end < n ? pellet_fact_word(line, end) : PELLET_FACT_COUNT;
-    if (fact == PELLET_FACT_COUNT)
-        return PELLET_OK;
-    const char *value = line + end + 1;
-    size_t left = n - end - 1;
-    while (left > 0 &&
-           (value[0] == ':' || value[0] == '=' || value[0] == delimiter || is_comment_mark(value[0]))) {
-        value++;
-        left--;
-    }
-    while (left > 0 && (value[left - 1] == delimiter || value[left - 1] == ',' || value[left - 1] == ';'))
-        left--;
-    return pellet_draft_fact(draft, fact, value, left, error);
+    return pellet_draft_fact_line(draft, line, n, delimiter, PELLET_FACT_COUNT, error);
 }
 
 /* ---------------------------------------------------------------- columns */

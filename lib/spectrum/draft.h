@@ -16,7 +16,7 @@ struct pellet_draft {
     double *y; /* [n] NaN where unknown */
     enum pellet_abscissa abscissa;
     enum pellet_ordinate ordinate; /* UNKNOWN: the file does not say */
-    enum pellet_scale scale;
+    enum pellet_scale scale;       /* FRACTION: the standard of this form of file says so */
     char *fact[PELLET_FACT_COUNT]; /* owned, trimmed, not empty; NULL where not stated */
     enum pellet_date_order date_order;
     size_t table_line;          /* the line where the numbers begin */
@@ -32,6 +32,16 @@ pellet_status pellet_draft_add(struct pellet_draft *draft, double x, double y, s
 /* Keep a fact, trimmed of blanks and quotes; the first statement of each fact counts. */
 pellet_status pellet_draft_fact(struct pellet_draft *draft, enum pellet_fact fact, const char *bytes,
                                 size_t n, struct pellet_error *error);
+
+/*
+ * Take a line of text for what it states: "key: value", "key = value" or key and value with the delimiter (or
+ * a tab) between. Only facts below `below` are taken; PELLET_FACT_COUNT means all.
+ */
+pellet_status pellet_draft_fact_line(struct pellet_draft *draft, const char *line, size_t n, char delimiter,
+                                     int below, struct pellet_error *error);
+
+/* Leave out the marks (# % ! ;), quotes and blanks that some writers put before lines that are not data. */
+void pellet_skip_marks(const char **line, size_t *n);
 
 void pellet_draft_warn(struct pellet_draft *draft, const char *format, ...) PELLET_PRINTF(2, 3);
 

@@ -106,7 +106,7 @@ static pellet_status settle_scale(struct pellet_draft *draft, const struct pelle
     if (draft->scale == PELLET_SCALE_UNKNOWN && options->ordinate == PELLET_ORDINATE_TRANSMITTANCE &&
         options->ordinate_percent)
         draft->scale = PELLET_SCALE_PERCENT;
-    if (draft->scale == PELLET_SCALE_UNKNOWN) {
+    if (draft->scale != PELLET_SCALE_PERCENT) {
         double high;
         if (quantile(draft->y, draft->n, QUANTILE, &high) != PELLET_OK)
             return pellet_fail(error, PELLET_E_MEMORY, "no memory to sort %zu ordinates", draft->n);
