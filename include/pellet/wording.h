@@ -57,7 +57,7 @@
     X(NOISE_WITHIN, "{value} between {from} and {to}, limit {limit}; neighbouring points correlate by {a}") \
     X(NOISE_HIGH, "noise {value} between {from} and {to}, limit {limit}")                                \
     /* -- leak */                                                                                        \
-    X(LEAK_AT_MOST, "at most {value}, limit {limit}: the light goes down to that near {at}")             \
+    X(LEAK_AT_MOST, "{value}, limit {limit}: the light goes down to that near {at}")             \
     X(LEAK_UNSEEN, "no two bands go off scale and the detector sees light everywhere, so a false zero does not show") \
     X(LEAK_PLATEAU, "bands bottom out at {value} of full light, limit {limit}: stray light or a leak past the pellet") \
     X(LEAK_BELOW_CUTOFF, "{value} of the greatest energy lies where the detector sees none, limit {limit}") \
@@ -81,15 +81,15 @@
     /* -- weak */                                                                                        \
     X(TOO_FAINT, "the strongest band, at {at}, is only {value} high, limit {limit}")                     \
     X(NO_SAMPLE, "no band above {limit}: no sample seen?")                                               \
-    X(FAINT_BOUND, "no light is left at {at}: the band is at least {value} high")                        \
+    X(FAINT_BOUND, "no light is left at {at}: the band is {value} high")                        \
     /* -- opacity */                                                                                     \
-    X(CLEAR_AT_LEAST, "at least {value}, limit {limit}: bands cover the rest")                           \
+    X(CLEAR_AT_LEAST, "{value}, limit {limit}: bands cover the rest")                           \
     X(CLOUDY_OPEN, "{value} gets through near {at} against the open beam, limit {limit}")                \
     X(CLOUDY_BLANK, "{value} gets through near {at} against the blank, limit {limit}")                   \
     /* -- moisture */                                                                                    \
     X(DAMP, "{value} more water than the reference, limit {limit}")                                      \
     X(DAMP_BLANK, "the blank holds {a} more water than the sample")                                      \
-    X(DAMP_BOUND, "at most {value} of water: the sample's own bands hide the rest")                      \
+    X(DAMP_BOUND, "{value} of water: the sample's own bands hide the rest")                      \
     X(DRIER, "{a} less water than the first blank: a better reference")                                  \
     /* -- tilt */                                                                                        \
     X(SLOPING, "the baseline rises by {value} from 2000 to 3900 cm-1, limit {limit}")                    \

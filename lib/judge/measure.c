@@ -321,17 +321,34 @@ static void mark_air(struct pellet_measurement *m)
     }
 }
 
+/* A band reaches to its feet, but no further than two widths: beyond, a Lorentz curve is below 6 % of its top. */
 static void mark_bands(struct pellet_measurement *m)
 {
     for (size_t b = 0; b < m->band_count; b++) {
+        const struct pellet_band *band = &m->band[b];
+        const double reach = 2.0 * band->width_cm1;
         size_t first, last;
-        pellet_grid_window(grid_of(m), m->band[b].low_cm1, m->band[b].high_cm1, &first, &last);
+        pellet_grid_window(grid_of(m), fmax(band->low_cm1, band->at_cm1 - reach),
+                           fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
         for (size_t i = first; i < last; i++)
             m->mark[i] |= PELLET_POINT_BAND;
     }
 }
 
-/* Baseline, bands, water, ripple: what the curve itself tells. */
+/* Where the fit is only an upper bound it may be the sample's own O-H: then there is no water to take out. */
+static pellet_status fit_water(struct pellet_measurement *m, double noise)
+{
+    const pellet_status status =
+        pellet_water_fit(grid_of(m), m->absorbance, noise, &m->water, m->residual_water);
+
+    if (status != PELLET_OK || m->water.upper_bound) {
+        for (size_t i = 0; i < m->n; i++)
+            m->residual_water[i] = 0.0;
+    }
+    return status == PELLET_E_MEMORY ? status : PELLET_OK;
+}
+
+/* Baseline, bands, water: what the curve itself tells. */
 static pellet_status describe(struct pellet_measurement *m)
 {
     const struct pellet_grid grid = grid_of(m);
@@ -356,8 +373,7 @@ static pellet_status describe(struct pellet_measurement *m)
     free(bound);
     if (status == PELLET_E_MEMORY)
         return status;
-    if (m->transmittance != NULL &&
-        pellet_water_fit(grid, m->absorbance, noise, &m->water, m->residual_water) == PELLET_E_MEMORY)
+    if (m->transmittance != NULL && fit_water(m, noise) != PELLET_OK)
         return PELLET_E_MEMORY;
     pellet_bands_classify(m);
     mark_bands(m);
