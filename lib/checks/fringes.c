@@ -25,27 +25,45 @@
 enum { LIMIT, WINDOW };
 
 #define AMPLITUDE_LEAST 1e-5 /* A: below it stands the rounding of files, not light */
+#define FREE_LEAST      0.4  /* of the points of the window: fewer hold more gap than ripple */
 #define PERIOD_HIGH     60.0 /* cm-1: a pellet of 0.05 mm; longer waves are not fringes of a pellet */
 #define PATH_SHARE      0.7  /* of the longest path difference */
 #define LINES_APART     1.5  /* in units of 1 / window */
+
+/* The band-free points of the window as a curve of their own, on `x`; their number. */
+static size_t free_points(const struct pellet_measurement *measurement, const double *y,
+                          struct pellet_limit window, double *x, double *free_y)
+{
+    const unsigned hidden = PELLET_POINT_BAND | PELLET_POINT_CO2 | PELLET_POINT_VAPOUR |
+                            PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
+    size_t first, last, n = 0;
+
+    pellet_grid_window(pellet_measurement_grid(measurement), window.low, window.high, &first, &last);
+    for (size_t i = first; i < last; i++) {
+        if ((measurement->mark[i] & hidden) || !isfinite(y[i]))
+            continue;
+        x[n] = measurement->wavenumber[i];
+        free_y[n++] = y[i];
+    }
+    return (double)n >= FREE_LEAST * (double)(last - first) ? n : 0;
+}
 
 /* The strongest ripple of a curve at the measurement's band-free points; amplitude 0 where there is none. */
 static pellet_status find_ripple(const struct pellet_measurement *measurement, const double *y,
                                  struct pellet_limit window, struct pellet_ripple *ripple)
 {
-    const unsigned hidden = PELLET_POINT_BAND | PELLET_POINT_CO2 | PELLET_POINT_VAPOUR |
-                            PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
-    const double shortest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
-    double *free_points = malloc(measurement->n * sizeof *free_points);
+    const double finest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
+    double *x = malloc(2 * measurement->n * sizeof *x);
+    pellet_status status = PELLET_E_SHORT;
 
-    if (free_points == NULL)
+    if (x == NULL)
         return PELLET_E_MEMORY;
-    for (size_t i = 0; i < measurement->n; i++)
-        free_points[i] = measurement->mark[i] & hidden ? NAN : y[i];
-    const pellet_status status =
-        pellet_ripple_find(pellet_measurement_grid(measurement), free_points, window.low, window.high,
-                           fmax(shortest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
-    free(free_points);
+    double *const free_y = x + measurement->n;
+    const size_t n = free_points(measurement, y, window, x, free_y);
+    if (n > 0)
+        status = pellet_ripple_find((struct pellet_grid){n, x}, free_y, window.low, window.high,
+                                    fmax(finest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
+    free(x);
     return status;
 }
 
@@ -127,6 +145,10 @@ static void run_fringes(const struct pellet_measurement *measurement, const stru
     if (!checks_has_ratio(measurement, finding))
         return;
     pellet_finding_range(finding, window.low, window.high);
+    if (checks_share_usable(measurement, window.low, window.high) < CHECKS_USABLE_LEAST) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_TOO_FEW_POINTS);
+        return;
+    }
     const pellet_status status = find_ripple(measurement, measurement->absorbance, window, &ripple);
     if (status != PELLET_OK) {
         pellet_finding_not_checked(finding, status == PELLET_E_FIT || status == PELLET_E_MEMORY

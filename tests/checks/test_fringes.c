@@ -169,6 +169,8 @@ static void test_not_checked(void **state)
     shapes_open(&s, 400.0, 4000.0, 1.0);
     shapes_mark(&s, 1900.0, 2495.0, PELLET_POINT_BAND);
     assert_not_checked(shapes_run(&s, check), PELLET_SAYS_NO_CLEAR_WINDOW);
+    shapes_mark(&s, 2300.0, 2430.0, PELLET_POINT_UNUSABLE);
+    assert_not_checked(shapes_run(&s, check), PELLET_SAYS_TOO_FEW_POINTS);
     s.m.role = PELLET_BLANK;
     s.m.basis = PELLET_AGAINST_NOTHING;
     assert_not_checked(shapes_run(&s, check), PELLET_SAYS_NEEDS_OPEN_BEAM);
