@@ -223,12 +223,13 @@ bool pellet_verdict_waits_for_blank(const struct pellet_verdict *verdict);
 
 /* As YAML with the digest line and "..." at the end, exactly as the file holds it. */
 pellet_status pellet_verdict_write(const struct pellet_verdict *verdict, struct pellet_text *out);
-/* As one JSON object on one line, the same keys. */
+/* As one JSON object, without a line end, with the same keys; what is not a number is null. */
 pellet_status pellet_verdict_json(const struct pellet_verdict *verdict, struct pellet_text *out);
 /*
  * Read a verdict file back. Checks that it parses, ends in "..." and that the digest fits: else E_FORMAT with
- * line and cause. A newer `format` is E_LIMIT: leave it alone. Findings of unknown checks are kept without
- * their row.
+ * line and cause. A newer `format` is E_LIMIT: leave it alone. Unknown keys are passed over. A finding of an
+ * unknown check has a row of its own, owned by the verdict, that only names it. The phrases and numbers behind
+ * a finding's text, and the ranges it rests on, are not in the file and come back empty.
  */
 pellet_status pellet_verdict_read(const char *yaml, size_t n, struct pellet_verdict *verdict,
                                   struct pellet_error *error);
@@ -241,9 +242,12 @@ struct pellet_verdict_head {
     enum pellet_role role;
     enum pellet_blank_state state;
 };
+pellet_status pellet_verdict_read_head(const char *yaml, size_t n, struct pellet_verdict_head *head,
+                                       struct pellet_error *error);
 /*
  * The keys that differ between two verdicts of the same file, a line each: "saturation.value: 2.41,
- * now 2.38". `judged`, `previous` and the program version stand outside. Returns the number of differences.
+ * now 2.38". `judged`, `previous`, the program version and `input.mtime_ns` (a copied archive has another)
+ * stand outside. Returns the number of differences; where memory runs out that is 1 and out->failed is set.
  */
 size_t pellet_verdict_compare(const struct pellet_verdict *then, const struct pellet_verdict *now,
                               struct pellet_text *out);
@@ -251,5 +255,7 @@ size_t pellet_verdict_compare(const struct pellet_verdict *then, const struct pe
 /* The name of the verdict file of `file`: "caffeine_p1.csv.verdict.yaml"; names over 240 bytes are cut and
  * hashed. */
 void pellet_verdict_name(const char *file, struct pellet_text *out);
+/* The same with another suffix, for the other files made for a spectrum: "caffeine_p1.csv.svg". */
+void pellet_derived_name(const char *file, const char *suffix, struct pellet_text *out);
 
 #endif
