@@ -153,6 +153,8 @@ static pellet_status take_row(struct csv_reader *reader)
     if (status == PELLET_OK)
         status = pellet_draft_add(&reader->draft, x, reader->row.value[reader->columns.y],
                                   reader->options.points_max, reader->error);
+    if (status == PELLET_E_LIMIT && reader->error)
+        reader->error->line = reader->lines.number;
     reader->last_length = reader->lines.n;
     return status;
 }
