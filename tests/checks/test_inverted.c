@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "checks/measurement.h"
+
+static void make(struct bench *bench, uint64_t seed)
+{
+    bench_make(bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 2);
+    bench_add(bench, bench_flat, 0.05, 0, 0);
+    bench_noise(bench, 2e-4, seed);
+}
+
+static void a_flat_spectrum_has_none(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 5; seed++) {
+        struct bench bench;
+        struct pellet_finding finding;
+        make(&bench, seed);
+        finding = bench_run(&bench, "inverted");
+        assert_int_equal(finding.outcome, PELLET_PASS);
+        assert_true(finding.value < 0.003);
+        bench_clear(&bench);
+    }
+}
+
+/* Nitrate in the blank: a Gauss dip at 1384 comes back with its depth; 50 cm-1 to each side are distrusted.
+ */
+static void a_dip_is_measured_and_distrusted(void **state)
+{
+    static const double depths[] = {0.008, 0.03, 0.2};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof depths / sizeof depths[0]; i++) {
+        struct bench bench;
+        struct pellet_finding finding;
+        make(&bench, 10 + i);
+        bench_add(&bench, bench_gauss, -depths[i], 1384, 14);
+        finding = bench_run(&bench, "inverted");
+        assert_near(finding.value, depths[i], 0.001 + 0.02 * depths[i]);
+        assert_near(finding.at_cm1, 1384.0, 1.5);
+        assert_near(finding.rests_low, finding.at_cm1 - 50.0, 1e-9);
+        if (depths[i] > 0.02) {
+            assert_int_equal(finding.outcome, PELLET_WAIT);
+            assert_int_equal(finding.phrase, PELLET_SAYS_INVERTED_BAND);
+            assert_int_equal(finding.distrust_count, 1);
+            assert_near(finding.distrust[0].low, 1334.0, 1.5);
+            assert_near(finding.distrust[0].high, 1434.0, 1.5);
+        } else {
+            assert_int_equal(finding.outcome, PELLET_PASS);
+            assert_int_equal(finding.distrust_count, 0);
+        }
+        bench_clear(&bench);
+    }
+}
+
+/* Broad dips, dips of carbon dioxide, of water and of a ripple have their own checks. */
+static void what_has_its_own_check_is_left_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    make(&bench, 21);
+    bench_add(&bench, bench_gauss, -0.1, 2340, 30);
+    bench_add(&bench, bench_gauss, -0.1, 2800, 150);
+    bench_add(&bench, bench_gauss, -0.15, 3400, 55);
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.residual_water[i] = -0.15 * bench_gauss(bench.m.wavenumber[i], 3400, 55);
+    for (size_t i = 0; i < bench.m.n; i++) {
+        const double nu = bench.m.wavenumber[i];
+        if (nu >= 1900 && nu <= 2290)
+            bench.m.absorbance[i] += 0.05 * cos(2.0 * M_PI * nu / 40.0 + 0.7);
+    }
+    bench.m.ripple = (struct pellet_ripple){
+        .amplitude = 0.05, .period_cm1 = 40.0, .phase = 0.7, .low_cm1 = 1900, .high_cm1 = 2290};
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_PASS);
+    bench_clear(&bench);
+}
+
+/* The gap between two bands of the sample is no band of the blank; a dip deeper than they are is. */
+static void a_gap_between_bands_is_left_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    make(&bench, 31);
+    bench_add(&bench, bench_gauss, 0.5, 1100, 40);
+    bench_add(&bench, bench_gauss, 0.4, 1040, 40);
+    bench_band(&bench, 1100, 0.5, 40);
+    bench_band(&bench, 1040, 0.4, 40);
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_PASS);
+    bench_clear(&bench);
+    make(&bench, 32);
+    bench_add(&bench, bench_gauss, 0.01, 2950, 20);
+    bench_add(&bench, bench_gauss, -0.1, 2920, 20);
+    bench_band(&bench, 2950, 0.01, 20);
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_WAIT);
+    bench_clear(&bench);
+}
+
+static void what_cannot_be_checked_says_why(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_NOTHING, 400, 4000, 2);
+    bench_expect(&bench, "inverted", PELLET_NOT_CHECKED, PELLET_SAYS_NEEDS_RATIO);
+    bench_clear(&bench);
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 2);
+    bench_darken(&bench, 0, 5000);
+    bench_expect(&bench, "inverted", PELLET_NOT_CHECKED, PELLET_SAYS_NO_CLEAR_WINDOW);
+    bench_clear(&bench);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_flat_spectrum_has_none),
+        cmocka_unit_test(a_dip_is_measured_and_distrusted),
+        cmocka_unit_test(what_has_its_own_check_is_left_out),
+        cmocka_unit_test(a_gap_between_bands_is_left_out),
+        cmocka_unit_test(what_cannot_be_checked_says_why),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "checks/measurement.h"
+
+/* Light past the pellet, a share `stray` of the open beam: T' = (T + s)/(1 + s). */
+static void let_light_past(struct bench *bench, double stray)
+{
+    for (size_t i = 0; i < bench->m.n; i++) {
+        const double t = (pow(10.0, -bench->m.absorbance[i]) + stray) / (1.0 + stray);
+        bench->m.transmittance[i] = bench->m.single_beam[i] = t;
+        bench->m.absorbance[i] = -log10(t);
+    }
+}
+
+static void two_opaque_bands(struct bench *bench, double stray)
+{
+    bench_make(bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    bench_add(bench, bench_gauss, 12.0, 1450, 60);
+    bench_add(bench, bench_gauss, 9.0, 1050, 60);
+    let_light_past(bench, stray);
+    bench_band(bench, 1450, -log10(stray / (1 + stray)), 60)->flat_top = true;
+    bench_band(bench, 1050, -log10(stray / (1 + stray)), 60)->flat_top = true;
+}
+
+/*
+ * Photometry with stray light s: A' = -log10((T + s)/(1 + s)), whose ceiling is 2.004 at 1 % and whose values
+ * at A = 2 are 1.703 with 1 % and 1.959 with 0.1 %, at A = 1 0.963 and 0.996 (computed, any text on
+ * photometry).
+ */
+static void the_stray_light_of_the_test_is_that_of_the_texts(void **state)
+{
+    static const struct {
+        double a, stray, read;
+    } rows[] = {{1.0, 0.01, 0.963}, {1.0, 0.001, 0.996}, {2.0, 0.01, 1.703},  {2.0, 0.001, 1.959},
+                {3.0, 0.01, 1.963}, {3.0, 0.001, 2.699}, {300.0, 0.01, 2.004}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct bench bench;
+        bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 500, 1);
+        bench_add(&bench, bench_flat, rows[i].a, 0, 0);
+        let_light_past(&bench, rows[i].stray);
+        assert_near(bench.m.absorbance[0], rows[i].read, 0.0006);
+        bench_clear(&bench);
+    }
+}
+
+static void a_common_plateau_is_the_false_zero(void **state)
+{
+    struct bench bench;
+    struct pellet_finding finding;
+
+    (void)state;
+    two_opaque_bands(&bench, 0.01);
+    finding = bench_run(&bench, "leak");
+    assert_int_equal(finding.outcome, PELLET_PASS);
+    assert_near(finding.value, 0.01 / 1.01, 1e-4);
+    assert_near(-log10(finding.value), 2.004, 0.002);
+    assert_false(finding.at_most);
+    bench_clear(&bench);
+    two_opaque_bands(&bench, 0.06);
+    finding = bench_run(&bench, "leak");
+    assert_int_equal(finding.outcome, PELLET_RESCAN);
+    assert_int_equal(finding.phrase, PELLET_SAYS_LEAK_PLATEAU);
+    assert_near(finding.value, 0.06 / 1.06, 2e-4);
+    assert_int_equal(finding.distrust_count, 1);
+    assert_true(isinf(finding.distrust[0].high));
+    bench_clear(&bench);
+}
+
+static void noise_on_the_plateau_averages_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    two_opaque_bands(&bench, 0.05);
+    uint64_t seed = 5;
+    for (size_t i = 0; i < bench.m.n; i++) {
+        bench.m.transmittance[i] += 0.002 * bench_normal(&seed);
+        bench.m.sigma[i] = 0.002;
+    }
+    assert_near(bench_run(&bench, "leak").value, 0.05 / 1.05, 0.001);
+    bench_clear(&bench);
+}
+
+/* One opaque band may just end there; two that end at different levels share no false zero. */
+static void one_plateau_or_two_levels_are_no_leak(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    two_opaque_bands(&bench, 0.06);
+    bench.band[1].flat_top = false;
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+    two_opaque_bands(&bench, 0.06);
+    for (size_t i = 0; i < bench.m.n; i++) {
+        if (bench.m.wavenumber[i] < 1200)
+            bench.m.transmittance[i] *= 1.3;
+    }
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
+static void a_dark_place_bounds_the_leak(void **state)
+{
+    struct bench bench;
+    struct pellet_finding finding;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    bench_add(&bench, bench_gauss, 2.0, 1450, 60);
+    finding = bench_run(&bench, "leak");
+    assert_int_equal(finding.outcome, PELLET_PASS);
+    assert_int_equal(finding.phrase, PELLET_SAYS_LEAK_AT_MOST);
+    assert_true(finding.at_most);
+    assert_near(finding.value, 0.01 + 3e-4 / sqrt(3.0), 5e-5);
+    assert_near(finding.at_cm1, 1450.0, 1.0);
+    bench_clear(&bench);
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    bench_add(&bench, bench_gauss, 1.0, 1450, 60);
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
+/* A beam that is dark below 650 cm-1 but for a level, as behind a detector's cut-off. */
+static void cut_off(struct bench *bench, double level)
+{
+    for (size_t i = 0; i < bench->m.n; i++) {
+        const double nu = bench->m.wavenumber[i];
+        bench->m.single_beam[i] =
+            40.0 * (nu < 650.0 ? level : level + exp(-(nu - 2000.0) * (nu - 2000.0) / 1e6));
+        if (bench->m.reference != NULL)
+            bench->m.reference[i] = bench->m.single_beam[i];
+    }
+}
+
+static void energy_below_the_cutoff_is_a_fraction_of_the_maximum(void **state)
+{
+    struct bench bench;
+    struct pellet_finding finding;
+
+    (void)state;
+    bench_make(&bench, PELLET_OPEN_BEAM, PELLET_AGAINST_NOTHING, 400, 4000, 2);
+    cut_off(&bench, 0.03);
+    finding = bench_run(&bench, "leak");
+    assert_int_equal(finding.outcome, PELLET_RESCAN);
+    assert_int_equal(finding.phrase, PELLET_SAYS_LEAK_BELOW_CUTOFF);
+    assert_near(finding.value, 0.03 / 1.03, 1e-5);
+    cut_off(&bench, -0.03); /* a zero that lies too low is as false */
+    assert_near(bench_run(&bench, "leak").value, 0.03 / 0.97, 1e-5);
+    cut_off(&bench, 0.01);
+    finding = bench_run(&bench, "leak");
+    assert_int_equal(finding.outcome, PELLET_PASS);
+    assert_near(finding.value, 0.01 / 1.01, 1e-5);
+    bench_clear(&bench);
+}
+
+/* Light that falls off towards the end is not dark, and a dark band of the sample is not the detector's. */
+static void light_that_falls_off_is_not_dark(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_BLANK, PELLET_AGAINST_NOTHING, 400, 4000, 2);
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.single_beam[i] = fmin(1.0, 0.05 * exp((bench.m.wavenumber[i] - 400.0) / 100.0));
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 2);
+    bench_add(&bench, bench_box, 1.2, 400, 200);
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_stray_light_of_the_test_is_that_of_the_texts),
+        cmocka_unit_test(a_common_plateau_is_the_false_zero),
+        cmocka_unit_test(noise_on_the_plateau_averages_out),
+        cmocka_unit_test(one_plateau_or_two_levels_are_no_leak),
+        cmocka_unit_test(a_dark_place_bounds_the_leak),
+        cmocka_unit_test(energy_below_the_cutoff_is_a_fraction_of_the_maximum),
+        cmocka_unit_test(light_that_falls_off_is_not_dark),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
