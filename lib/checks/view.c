@@ -5,7 +5,6 @@
 #include "pellet/judge.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 bool checks_has_ratio(const struct pellet_measurement *measurement, struct pellet_finding *finding)
 {
@@ -15,6 +14,14 @@ bool checks_has_ratio(const struct pellet_measurement *measurement, struct pelle
     pellet_finding_not_checked(finding, measurement->role == PELLET_BLANK ? PELLET_SAYS_NEEDS_OPEN_BEAM
                                                                           : PELLET_SAYS_NEEDS_RATIO);
     return false;
+}
+
+bool checks_has_bands(const struct pellet_measurement *measurement, struct pellet_finding *finding)
+{
+    if (measurement->role != PELLET_BLANK || measurement->absorbance == NULL)
+        return checks_has_ratio(measurement, finding);
+    finding->basis = pellet_basis_id(measurement->basis);
+    return true;
 }
 
 bool checks_has_level(const struct pellet_measurement *measurement, struct pellet_finding *finding)
@@ -81,27 +88,4 @@ double checks_rule_quantity(const struct pellet_measurement *measurement, const 
     if (rules != NULL && index < rules->rule_count)
         return pellet_rule_quantity(&rules->rule[index], parameter);
     return check->parameter[parameter].standard.high;
-}
-
-struct checks_curve checks_curve_open(const struct pellet_measurement *measurement)
-{
-    struct checks_curve curve = {.y = measurement->absorbance};
-
-    if (measurement->basis != PELLET_AGAINST_NOTHING || measurement->single_beam == NULL)
-        return curve;
-    curve.single_beam = true;
-    curve.owned = malloc(measurement->n * sizeof *curve.owned);
-    curve.y = curve.owned;
-    for (size_t i = 0; curve.owned != NULL && i < measurement->n; i++) {
-        const double energy = measurement->single_beam[i];
-        const bool usable = energy > 0.0 && !(measurement->mark[i] & PELLET_POINT_UNUSABLE);
-        curve.owned[i] = usable ? -log10(energy) : NAN;
-    }
-    return curve;
-}
-
-void checks_curve_close(struct checks_curve *curve)
-{
-    free(curve->owned);
-    *curve = (struct checks_curve){0};
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * How the checks of the pellet look at a measurement: what its level is worth, which part of it can be used,
- * and the curve in which narrow bands are sought when there is only a single beam.
+ * How the checks of the pellet look at a measurement: what its level is worth, and which part of it can be
+ * used.
  */
 #ifndef PELLET_CHECKS_VIEW_H
 #define PELLET_CHECKS_VIEW_H
@@ -43,15 +43,9 @@ double checks_own_fringe_thickness(const struct pellet_measurement *measurement)
 double checks_worksheet_thickness(const struct pellet_measurement *measurement);
 
 /*
- * The absorbance of a ratio, or -log10 of the single beam where that is all there is: the same bands stand
- * in both, on another baseline.
+ * Whether narrow bands can be sought: in a ratio, or for a blank in -log10 of its single beam, where the same
+ * bands stand on another baseline. Sets the basis; where not, the finding is not_checked.
  */
-struct checks_curve {
-    const double *y;  /* [n]; NaN where unusable; NULL when memory ran out */
-    double *owned;    /* freed by checks_curve_close */
-    bool single_beam; /* only the bands mean something, not the level */
-};
-struct checks_curve checks_curve_open(const struct pellet_measurement *measurement);
-void checks_curve_close(struct checks_curve *curve);
+bool checks_has_bands(const struct pellet_measurement *measurement, struct pellet_finding *finding);
 
 #endif
