@@ -134,8 +134,8 @@ void pellet_synth_instrument_init(struct pellet_synth_instrument *instrument);
  * the open beam: what a blank takes away is for the caller to subtract.
  */
 struct pellet_synth_truth {
-    double transmittance_2000; /* mean over 2050..1950, of all but the bands and fringes */
-    double tilt;               /* the same without bands and fringes, as A at 3900 less A at 2000 */
+    double transmittance_2000; /* mean over 2040..1960, where no compound has a band; fringes left out */
+    double tilt;               /* of reflection and scatter alone: A at 3900 less A at 2000 */
     double strongest_cm1;      /* the compound's strongest band; NaN for a blank */
     double strongest_height;   /* A above what grains without bands would show */
     double strongest_top;  /* total A there, reflection, scatter, water, leak and all but fringes; no false

@@ -24,7 +24,8 @@ static inline double pellet_synth_fine(size_t i)
 /* Decadic absorbance of the parts of a pellet at one wavenumber, reflection left out. */
 struct pellet_synth_parts {
     double sample;     /* grains of the compound: bands and scatter */
-    double background; /* of `sample`, what the same grains would take without bands */
+    double background; /* what the same grains would take if the compound had no bands */
+    double scatter;    /* what they would take if they did not absorb, the bands' dispersion left in */
     double haze;
     double water;
     double residue;

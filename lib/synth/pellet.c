@@ -49,17 +49,20 @@ static double imaginary_index(const struct pellet_synth_compound *compound, doub
     return absorptivity * 1e3 * compound->density * M_LN10 / (4.0 * M_PI * wavenumber);
 }
 
-/* Grains of a compound; `background` is what they would take if they had no bands. */
+/* Grains of a compound; into `parts` also what they would take without bands and without absorption. */
 static double grains(const struct pellet_synth_compound *compound, double dose_mg_cm2, double radius_um,
-                     double host, double wavenumber, double forward, double *background)
+                     double host, double wavenumber, double forward, struct pellet_synth_parts *parts)
 {
     double absorptivity = 0.0, dispersion = 0.0;
     pellet_synth_compound_at(compound, wavenumber, &absorptivity, &dispersion);
     const double volume = 1e-3 * dose_mg_cm2 / compound->density, radius = radius_um * CM_PER_UM;
     const double difference = compound->index - host;
     const double k = imaginary_index(compound, absorptivity, wavenumber);
-    if (background)
-        *background = pellet_synth_grains(volume, radius, difference, 0.0, wavenumber, forward);
+    if (parts) {
+        parts->background = pellet_synth_grains(volume, radius, difference, 0.0, wavenumber, forward);
+        parts->scatter =
+            pellet_synth_grains(volume, radius, difference + dispersion, 0.0, wavenumber, forward);
+    }
     return pellet_synth_grains(volume, radius, difference + dispersion, k, wavenumber, forward);
 }
 
@@ -139,8 +142,8 @@ void pellet_synth_parts_at(const struct pellet_synth_pellet *pellet, double forw
     if (pellet->compound && pellet->film)
         parts->sample = film_absorbance(pellet, wavenumber);
     else if (pellet->compound && pellet->dose_mg_cm2 > 0.0)
-        parts->sample = grains(pellet->compound, pellet->dose_mg_cm2, pellet->grain_um, host, wavenumber,
-                               forward, &parts->background);
+        parts->sample =
+            grains(pellet->compound, pellet->dose_mg_cm2, pellet->grain_um, host, wavenumber, forward, parts);
     if (pellet->residue && pellet->residue_mg_cm2 > 0.0)
         parts->residue = grains(pellet->residue, pellet->residue_mg_cm2, RESIDUE_GRAIN_UM, host, wavenumber,
                                 forward, NULL);

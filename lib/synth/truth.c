@@ -10,12 +10,12 @@ static double full_absorbance(const struct pellet_synth_parts *parts)
     return parts->sample + parts->haze + parts->water + parts->residue + parts->impurity;
 }
 
-/* Absorbance against the open beam of all that has no bands. */
+/* Absorbance against the open beam of reflection and scatter. */
 static double plain(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
 {
     struct pellet_synth_parts parts;
     pellet_synth_parts_at(pellet, forward, wavenumber, &parts);
-    return -log10(pellet_synth_transmit(pellet, wavenumber, parts.background + parts.haze, false));
+    return -log10(pellet_synth_transmit(pellet, wavenumber, parts.scatter + parts.haze, false));
 }
 
 static double mean_transmittance(const struct pellet_synth_pellet *pellet, double forward, double low,
@@ -23,8 +23,12 @@ static double mean_transmittance(const struct pellet_synth_pellet *pellet, doubl
 {
     const size_t n = 21;
     double sum = 0.0;
-    for (size_t i = 0; i < n; i++)
-        sum += pow(10.0, -plain(pellet, forward, low + (high - low) * (double)i / (double)(n - 1)));
+    for (size_t i = 0; i < n; i++) {
+        const double wavenumber = low + (high - low) * (double)i / (double)(n - 1);
+        struct pellet_synth_parts parts;
+        pellet_synth_parts_at(pellet, forward, wavenumber, &parts);
+        sum += pellet_synth_transmit(pellet, wavenumber, full_absorbance(&parts), false);
+    }
     return sum / (double)n;
 }
 
@@ -132,7 +136,7 @@ void pellet_synth_truth_find(const struct pellet_synth_pellet *pellet,
 {
     const double forward = instrument->forward;
     *truth = (struct pellet_synth_truth){
-        .transmittance_2000 = mean_transmittance(pellet, forward, 1950.0, 2050.0),
+        .transmittance_2000 = mean_transmittance(pellet, forward, 1960.0, 2040.0),
         .tilt = plain(pellet, forward, 3900.0) - plain(pellet, forward, 2000.0),
         .strongest_cm1 = (double)NAN,
         .strongest_height = (double)NAN,

@@ -73,10 +73,8 @@ pellet_status bench_judge(struct pellet_synth *model, const struct pellet_rules 
         struct pellet_settings settings = {of->range_low, of->range_high, PELLET_RATIOED_UNKNOWN, ""};
         memset(settings.sha256, '0', PELLET_SHA256_HEX - 1);
         const struct pellet_inputs inputs = {
-            .subject = sample
-                           ? source("subject_p1.csv", PELLET_SAMPLE, "subject", start + 20 * minute,
-                                    &spectra.subject)
-                           : source("subject.csv", PELLET_BLANK, NULL, start + 20 * minute, &spectra.subject),
+            .subject = source(sample ? "subject_p1.csv" : "subject.csv", of->role, sample ? "subject" : NULL,
+                              start + 20 * minute, &spectra.subject),
             .station = "bench",
             .session = "bench",
             .blank = sample ? &blank : NULL,

@@ -84,7 +84,7 @@ static void print_case(FILE *out, const char *mark, size_t index, const struct b
                        const struct bench_truth *truth, const struct pellet_verdict *verdict)
 {
     fprintf(out, "%s%zu %s %s, put in:", mark, index, pellet_role_id(of->role),
-            of->role == PELLET_SAMPLE ? of->compound.kind : "KBr");
+            of->role == PELLET_BLANK ? "KBr" : of->compound.kind);
     for (size_t i = 0; i < 2 && of->fault[i]; i++)
         fprintf(out, " %s x%.2f", of->fault[i], of->severity[i]);
     fprintf(out, "; %.2f cm-1 spacing, x%u, %.0f cm-1, noise %.2g\n%s  true:", of->beam.spacing_cm1,

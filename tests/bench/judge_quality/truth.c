@@ -62,14 +62,19 @@ void bench_clean_clear(struct bench_clean *clean)
     *clean = (struct bench_clean){0};
 }
 
+static bool is_sample(const struct bench_case *of)
+{
+    return of->role == PELLET_SAMPLE;
+}
+
 static const struct pellet_synth_pellet *reference_of(const struct bench_case *of)
 {
-    return of->role == PELLET_SAMPLE ? &of->blank : NULL;
+    return is_sample(of) ? &of->blank : NULL;
 }
 
 static const struct pellet_synth_instrument *reference_beam_of(const struct bench_case *of)
 {
-    return of->role == PELLET_SAMPLE ? &of->blank_beam : &of->open_beam;
+    return is_sample(of) ? &of->blank_beam : &of->open_beam;
 }
 
 /* ---------------------------------------------------------------- room air */
@@ -203,7 +208,7 @@ static struct reading strongest_band(const struct bench_case *of, const struct b
 static bool band_skew(const struct bench_case *of, const struct pellet_synth_band *band, double *skew)
 {
     double m[4][5] = {{0}};
-    for (int i = -30; i <= 30; i++) {
+    for (int i = -60; i <= 60; i++) {
         const double x = i / 15.0, nu = band->at_cm1 + x * 0.5 * band->width_cm1;
         struct pellet_synth_parts parts;
         pellet_synth_parts_at(&of->subject, of->beam.forward, nu, &parts);
@@ -224,9 +229,13 @@ static bool band_skew(const struct bench_case *of, const struct pellet_synth_ban
     return a > 0.0;
 }
 
-static bool isolated(const struct pellet_synth_compound *compound, size_t band)
+/* Alone, narrow as bands without hydrogen bonds are, and with enough points to have a shape. */
+static bool isolated(const struct bench_case *of, size_t band)
 {
+    const struct pellet_synth_compound *compound = &of->compound;
     const struct pellet_synth_band *one = &compound->band[band];
+    if (one->width_cm1 < fmax(4.0 * of->beam.spacing_cm1, 1.5 * of->beam.resolution_cm1))
+        return false;
     for (size_t i = 0; i < compound->band_count; i++) {
         const struct pellet_synth_band *other = &compound->band[i];
         if (i != band && fabs(other->at_cm1 - one->at_cm1) < 1.5 * (other->width_cm1 + one->width_cm1) &&
@@ -250,14 +259,14 @@ static double median_skew(const struct bench_case *of, const struct bench_clean 
     size_t n = 0;
     for (size_t i = 0; i < of->compound.band_count; i++) {
         struct reading reading;
-        if (isolated(&of->compound, i) && read_band(of, clean, &of->compound.band[i], &reading) &&
+        if (isolated(of, i) && read_band(of, clean, &of->compound.band[i], &reading) &&
             reading.height > 0.2 && reading.height < 1.2 && band_skew(of, &of->compound.band[i], &skew[n]))
             n++;
     }
     if (n < 3)
         return fabs(first_order) < 0.1 ? fabs(first_order) : (double)NAN;
     qsort(skew, n, sizeof skew[0], by_value);
-    return n % 2 ? skew[n / 2] : 0.5 * (skew[n / 2] + skew[n / 2 - 1]);
+    return fmax(0.0, n % 2 ? skew[n / 2] : 0.5 * (skew[n / 2] + skew[n / 2 - 1]));
 }
 
 /* How many bands would show the leak's level: opaque, and wider than the line shape. */
@@ -303,7 +312,7 @@ static double noise_of(const struct bench_case *of, const struct bench_clean *cl
         if (nu < 2000.0 || nu > 2200.0)
             continue;
         double reference = pellet_synth_energy(reference_beam_of(of), nu);
-        if (of->role == PELLET_SAMPLE) {
+        if (is_sample(of)) {
             struct pellet_synth_parts parts;
             pellet_synth_parts_at(&of->blank, of->beam.forward, nu, &parts);
             reference *= pellet_synth_transmit(&of->blank, nu, parts.haze + parts.water, false);
@@ -363,14 +372,35 @@ static void add_sample(struct bench_truth *truth, const struct bench_case *of,
     add(truth, "asymmetry", median_skew(of, clean, skew), 0.35, false, INSIDE);
 }
 
+/*
+ * A film shows the wavenumber scale only. The value is the error over its tolerance at the band where that is
+ * greatest: 1.5 cm-1 above 1900, 1.0 below.
+ */
+static pellet_status film_truth(const struct bench_case *of, struct bench_truth *truth)
+{
+    double worst = 0.0;
+    for (size_t i = 0; i < pellet_polystyrene_band_count; i++) {
+        const double at = pellet_polystyrene_bands[i].wavenumber;
+        worst = fmax(worst, fabs(at * 1e-6 * of->beam.scale_ppm) / (at > 1900.0 ? 1.5 : 1.0));
+    }
+    *truth = (struct bench_truth){.water_ug_cm2 = (double)NAN,
+                                  .thickness_mm = (double)NAN,
+                                  .transmittance_2000 = (double)NAN,
+                                  .strongest_cm1 = (double)NAN};
+    add(truth, "wavenumber", worst, 1.0, false, INSIDE);
+    return PELLET_OK;
+}
+
 pellet_status bench_truth_find(struct pellet_synth *model, const struct bench_case *of,
                                struct bench_truth *truth)
 {
-    const bool sample = of->role == PELLET_SAMPLE;
+    const bool sample = is_sample(of);
     struct pellet_synth_truth subject, blank = {0};
     struct pellet_synth_pellet dry_subject = of->subject, dry_blank = of->blank;
     struct bench_clean clean = {0}, dry = {0};
     double vapour = 0.0;
+    if (of->role == PELLET_FILM)
+        return film_truth(of, truth);
     dry_subject.water_ug_cm2 = dry_blank.water_ug_cm2 = 0.0;
     *truth = (struct bench_truth){.strongest_cm1 = (double)NAN};
     pellet_synth_truth_find(&of->subject, &of->beam, &subject);
