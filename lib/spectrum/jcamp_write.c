@@ -146,16 +146,14 @@ static void add_even(struct pellet_text *out, const struct pellet_spectrum *spec
                      const struct layout *layout)
 {
     pellet_text_adds(out, "##XYDATA= (X++(Y..Y))\n");
-    for (size_t i = 0; i < spectrum->n;) {
+    for (size_t i = 0; i < spectrum->n && !out->failed;) {
         const size_t line = out->length;
-        pellet_text_addf(out, "%.6f", spectrum->wavenumber[i]);
-        for (; i < spectrum->n && out->length - line + ORDINATE_WIDTH <= LINE_LENGTH && !out->failed; i++) {
+        pellet_text_addf(out, "%.10g", spectrum->wavenumber[i]);
+        do {
             pellet_text_addc(out, ' ');
-            add_ordinate(out, spectrum->y[i], layout);
-        }
+            add_ordinate(out, spectrum->y[i++], layout);
+        } while (i < spectrum->n && out->length - line + ORDINATE_WIDTH <= LINE_LENGTH);
         pellet_text_addc(out, '\n');
-        if (out->failed)
-            return;
     }
 }
 
