@@ -18,7 +18,7 @@ void pellet_synth_pellet_init(struct pellet_synth_pellet *pellet)
     *pellet = (struct pellet_synth_pellet){
         .grain_um = 0.5,
         .thickness_mm = 0.55,
-        .fringes = 0.15,
+        .fringes = 0.10,
         .roughness_um = 0.05,
         .haze = 0.01,
         .haze_um = 0.3,

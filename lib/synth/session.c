@@ -10,7 +10,6 @@ struct row {
     double minute;
     const char *file;
     enum pellet_synth_scene_kind kind;
-    unsigned scans;
     const char *compound;
     double dose, grain_um, thickness_mm, haze, haze_um, water, leak, shaded;
     double noise, vapour, low_cm1;
@@ -98,12 +97,11 @@ static const struct row rows[] = {
      .compound = "nitrile-J",
      .dose = 0.65,
      .noise = 0.008,
-     .scans = 1,
      .shaded = 0.1,
      .fault = "noise",
      .verdict = "rescan",
      .verdict_end = "pass",
-     .story = "one scan, and the holder not quite in place"},
+     .story = "the mirrors out of line and the holder askew: hardly any light"},
     {.minute = 55,
      .file = "nitrile-J_p1.csv",
      .kind = SAMPLE,
@@ -187,14 +185,14 @@ static const struct row rows[] = {
      .verdict = "pass",
      .story = "a clear blank for the pellet that waits"},
     {.minute = 127,
-     .file = "carbonate-G_p2.csv",
+     .file = "sugar-N_p1.csv",
      .kind = SAMPLE,
-     .compound = "carbonate-G",
-     .dose = 4.2,
+     .compound = "sugar-A",
+     .dose = 6.0,
      .leak = 0.06,
      .fault = "leak",
      .verdict = "rescan",
-     .story = "a cracked pellet: light comes past it"},
+     .story = "a cracked pellet, and far too strong: light comes past it"},
     {.minute = 132,
      .file = "polymer-K_p2.csv",
      .kind = TEXT,
@@ -251,7 +249,6 @@ static void set_instrument(const struct row *row, gsl_rng *rng, struct pellet_sy
     instrument->vapour_cm2 = given(row->vapour, instrument->vapour_cm2) * about(rng, 0.1);
     instrument->carbon_dioxide_cm2 *= about(rng, 0.2);
     instrument->low_cm1 = given(row->low_cm1, instrument->low_cm1);
-    instrument->scans = row->scans ? row->scans : instrument->scans;
 }
 
 void pellet_synth_scene_make(size_t i, unsigned long seed, struct pellet_synth_scene *scene)
