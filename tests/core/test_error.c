@@ -115,6 +115,11 @@ static void a_long_message_is_cut_at_the_end_of_a_character(void **state)
         assert_true(strlen(error.message) > sizeof error.message - 12);
         assert_null(strstr(error.message, "\\x"));
     }
+    /* \x01 takes four bytes: 128 of them would fill the message and leave no room for its end. */
+    memset(text, 1, 200);
+    text[200] = '\0';
+    pellet_fail(&error, PELLET_E_FORMAT, "%s", text);
+    assert_int_equal(strlen(error.message), sizeof error.message - 4);
 }
 
 int main(void)

@@ -202,6 +202,13 @@ static void local_times_fit_or_are_refused(void **state)
     assert_int_equal(pellet_time_local(time, "UTC", "%Y-%m-%d %H:%M", out, 16), PELLET_E_LIMIT);
     assert_int_equal(pellet_time_local(time, "UTC", "%Y", out, 0), PELLET_E_LIMIT);
     assert_int_equal(pellet_time_local(time, "Nowhere/Land", "%Y", out, sizeof out), PELLET_E_MISSING);
+    char wide[400], long_format[300];
+    memset(long_format, 'x', sizeof long_format);
+    long_format[256] = '\0';
+    assert_int_equal(pellet_time_local(time, "UTC", long_format, wide, sizeof wide), PELLET_E_LIMIT);
+    long_format[255] = '\0';
+    assert_int_equal(pellet_time_local(time, "UTC", long_format, wide, sizeof wide), PELLET_OK);
+    assert_string_equal(wide, long_format);
     assert_string_equal(out, "untouched");
     assert_int_equal(pellet_time_local(time, NULL, "%Y-%m-%d %H:%M", out, 17), PELLET_OK);
     assert_string_equal(out, "2026-03-04 10:12");

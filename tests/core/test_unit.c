@@ -128,6 +128,10 @@ static void wrong_ranges_are_refused(void **state)
         assert_near(high, 99, 0);
         assert_true(strlen(error.message) > 0);
     }
+    double low = 98, high = 99;
+    assert_int_equal(pellet_range_parse("1e308..1 d", PELLET_UNIT_SECOND, &low, &high, NULL),
+                     PELLET_E_NUMBER);
+    assert_near(low, 98, 0);
 }
 
 static void every_unit_reads_its_own_name(void **state)

@@ -263,6 +263,23 @@ static void a_damaged_table_is_refused(void **state)
     }
 }
 
+/* Sound in itself, but its seconds are not those of the system's clock. */
+static void a_table_with_leap_seconds_is_refused(void **state)
+{
+    (void)state;
+    struct table table = small_table();
+    struct pellet_zone zone;
+    table.bytes[44 + 31] = 1;
+    table.n -= 2;
+    table_add(&table, "\0\0\0\0\x04\xB2\x58\x00\0\0\0\1", 12);
+    table_add(&table, "\n\n", 2);
+    assert_int_equal(pellet_zone_table_parse(table.bytes, table.n, &zone), PELLET_E_FORMAT);
+    table.bytes[44 + 31] = 0; /* the same twelve bytes as names: nothing else was wrong */
+    table.bytes[44 + 43] = 20;
+    table.bytes[table.n - 3] = 0;
+    assert_int_equal(pellet_zone_table_parse(table.bytes, table.n, &zone), PELLET_OK);
+}
+
 static void random_damage_does_no_harm(void **state)
 {
     (void)state;
@@ -321,6 +338,7 @@ int main(void)
         cmocka_unit_test(local_follows_the_environment),
         cmocka_unit_test(a_table_is_read_as_written),
         cmocka_unit_test(a_damaged_table_is_refused),
+        cmocka_unit_test(a_table_with_leap_seconds_is_refused),
         cmocka_unit_test(random_damage_does_no_harm),
         cmocka_unit_test(threads_do_not_disturb_each_other),
     };
