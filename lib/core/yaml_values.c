@@ -305,17 +305,15 @@ pellet_status pellet_yaml_word(const struct pellet_yaml *node, const char *const
 
 pellet_status pellet_yaml_format(const struct pellet_yaml *node, int newest, struct pellet_error *error)
 {
-    const struct pellet_yaml *format;
+    const struct pellet_yaml *format = NULL;
+    int64_t number = 0;
     pellet_status status = pellet_yaml_need(node, "format", &format, error);
-    if (status != PELLET_OK)
+    if (format == NULL)
         return status;
-    int64_t number;
     status = pellet_yaml_integer(format, 1, INT32_MAX, &number, error);
-    if (status != PELLET_OK)
-        return status;
-    if (number > newest)
+    if (status == PELLET_OK && number > newest)
         return pellet_yaml_fail(format, PELLET_E_LIMIT, error,
                                 "found %lld, this program understands up to %d: it is older than the file",
                                 (long long)number, newest);
-    return PELLET_OK;
+    return status;
 }

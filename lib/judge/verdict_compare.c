@@ -45,16 +45,18 @@ static void flat_begin(void *self, const char *key, enum verdict_shape shape, si
 {
     (void)count;
     struct flat *flat = self;
+    if (flat->failed)
+        return;
     if (key != NULL) {
-        flat->section = key;
-        flat->row = key;
+        flat->section = pellet_arena_string(&flat->arena, key);
+        flat->row = flat->section;
         flat->in_rows = shape == VERDICT_ROWS;
         flat->item = 0;
     } else {
         flat->item++;
         flat->row = pellet_arena_printf(&flat->arena, "%s[%zu]", flat->section, flat->item);
-        flat->failed |= flat->row == NULL;
     }
+    flat->failed |= flat->row == NULL;
 }
 
 static void flat_end(void *self)
@@ -68,24 +70,37 @@ static void flat_end(void *self)
     }
 }
 
-/* The rows of `checks` are known by their check: their place in the list says nothing. */
-static bool names_the_row(const struct flat *flat, const char *key)
+static bool has_path(const struct flat *flat, const char *path)
 {
-    return flat->in_rows && strcmp(key, "check") == 0 && strcmp(flat->section, "checks") == 0;
+    for (size_t i = 0; i < flat->count; i++) {
+        if (strcmp(flat->entry[i].path, path) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* The rows of `checks` are known by their check, since their place in the list says nothing; only a planted
+ * file names one twice. */
+static bool names_the_row(const struct flat *flat, const char *key, const char *check)
+{
+    return flat->in_rows && strcmp(key, "check") == 0 && strcmp(flat->section, "checks") == 0 &&
+           !has_path(flat, check);
 }
 
 static void flat_scalar(void *self, const char *key, enum verdict_form form, const char *value, size_t n)
 {
     struct flat *flat = self;
-    const char *path = key;
+    const char *path;
     if (flat->failed)
         return;
     if (key == NULL)
         path = pellet_arena_printf(&flat->arena, "%s[%zu]", flat->section, ++flat->item);
-    else if (flat->section != NULL && names_the_row(flat, key))
+    else if (flat->section != NULL && names_the_row(flat, key, value))
         path = flat->row = pellet_arena_copy(&flat->arena, value, n);
     else if (flat->section != NULL)
         path = pellet_arena_printf(&flat->arena, "%s.%s", flat->row, key);
+    else
+        path = pellet_arena_string(&flat->arena, key);
     if (form == VERDICT_ABSENT)
         flat_add(flat, path, "null", 4);
     else

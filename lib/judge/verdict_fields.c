@@ -3,7 +3,7 @@
 
 #define VALUE(owner, key, member, type, flags)                                                               \
     {                                                                                                        \
-        key, VERDICT_VALUE, flags, offsetof(struct owner, member), 0, 0, &type, NULL                         \
+        key, VERDICT_VALUE, flags, offsetof(struct owner, member), 0, 0, &(type), NULL                       \
     }
 /* A map whose values lie in the verdict itself, or in a struct of its own. */
 #define MAP(key, fields, flags)                                                                              \

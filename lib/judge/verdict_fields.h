@@ -73,8 +73,8 @@ extern const struct verdict_type pellet_finding_check, pellet_finding_quantity, 
 extern const struct verdict_type pellet_finding_bound;
 
 /*
- * A walk over a verdict calls these in the order of the file. `key` is NULL for an item of a list. `text` is
- * not terminated.
+ * A walk over a verdict calls these in the order of the file. `key` is NULL for an item of a list. `text[n]` is
+ * terminated and may hold any byte but NUL.
  */
 struct verdict_sink {
     void (*begin)(void *self, const char *key, enum verdict_shape shape, size_t count);

@@ -2,6 +2,7 @@
 /* A verdict file back into a verdict. Anybody who can write to the folder may have written the file. */
 #include "judge/verdict_fields.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* Rows or texts in one list: far more than ever written, and few enough to bound the memory of a planted
@@ -111,11 +112,7 @@ static pellet_status take_raw(const struct pellet_yaml *raw, const char **text,
 static const struct pellet_yaml *raw_of(const struct pellet_yaml *map, const char *key)
 {
     char name[64];
-    const size_t n = strlen(key);
-    if (n + sizeof "_raw" > sizeof name)
-        return NULL;
-    memcpy(name, key, n);
-    memcpy(name + n, "_raw", sizeof "_raw");
+    snprintf(name, sizeof name, "%s_raw", key);
     return pellet_yaml_get(map, name);
 }
 

@@ -42,7 +42,7 @@ static pellet_status take_text(struct reading *reading, const struct pellet_yaml
 
 static pellet_status take_name(struct reading *reading, const struct pellet_yaml *node, const char **name)
 {
-    const char *text;
+    const char *text = "";
     const pellet_status status = take_text(reading, node, &text);
     if (status != PELLET_OK)
         return status;
