@@ -1,10 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "pellet/core.h"
+#include "command.h"
 
-#include <stdio.h>
-
-int main(void)
+int main(int argc, char **argv)
 {
-    puts("pelletd " PELLET_VERSION);
-    return 0;
+    return commands_run(argc, argv);
 }

@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * Judging one file: a job for a worker. The station says what the verdict is to rest on; the worker reads
+ * that, asks pellet_judge, and publishes.
+ */
+#ifndef PELLETD_JUDGING_H
+#define PELLETD_JUDGING_H
+
+#include "entry.h"
+#include "pairing.h"
+#include "place.h"
+#include "workers.h"
+
+enum judging_result {
+    JUDGING_DONE,
+    JUDGING_CHANGED,       /* the file is no longer what was to be judged */
+    JUDGING_INPUT_CHANGED, /* one that the verdict rests on is not; `input` names it */
+    JUDGING_FOREIGN,       /* its verdict is of a newer format */
+    JUDGING_NOT_WRITTEN,   /* judged, but `error` kept it from being written */
+    JUDGING_FAILED         /* no memory, or something the program does not understand */
+};
+
+enum judging_write { JUDGING_WRITE, JUDGING_KEEP, JUDGING_RESTORE };
+
+#define JUDGING_HELD_MAX 24
+
+struct judging {
+    struct job job;
+    const struct place *place;
+    struct entry *entry; /* for the station; the worker does not touch it */
+    struct pellet_file_id id;
+    bool own_blank;
+    enum judging_write write;
+
+    /* All but the spectra are set by the station; `arena` owns what they point to. */
+    struct pellet_arena arena;
+    struct pellet_inputs inputs;
+    struct pellet_error read_error;
+    struct pellet_source blank, open_beam, first_blank;
+    size_t earlier_count, attempt_count;
+    struct pellet_earlier earlier[PAIRING_EARLIER_MAX];
+    struct pellet_attempt attempt[PAIRING_ATTEMPT_MAX];
+    struct judging_other {
+        const char *blank; /* the blank of an earlier sample or attempt; NULL where it has none */
+        const char *blank_sha256;
+        bool own_blank;
+        const char *kept; /* an attempt's verdict where it is not in a file */
+        size_t kept_length;
+        struct pellet_verdict verdict;
+        bool has_verdict;
+    } earlier_other[PAIRING_EARLIER_MAX], attempt_other[PAIRING_ATTEMPT_MAX];
+    bool exact; /* nothing may be left out: for --verify */
+
+    enum judging_result result;
+    struct pellet_error error;
+    const char *input; /* see above */
+    bool judged;       /* `verdict` is set */
+    struct pellet_verdict verdict;
+    struct pellet_text kept; /* the verdict's text where it is not written */
+    size_t held_count;
+    struct cached_spectra *held[JUDGING_HELD_MAX];
+};
+
+struct judging *judging_new(const struct place *place, struct entry *entry, const struct pellet_file_id *id);
+void judging_free(struct judging *judging); /* NULL allowed */
+void judging_run(struct job *job);
+
+/* Set what the verdict is to rest on. False: no memory. */
+bool judging_rest_on(struct judging *judging, const struct pairing *pairing);
+bool judging_warn(struct judging *judging, const char *warning);
+bool judging_set_row(struct judging *judging, const struct pellet_worksheet_row *row);
+bool judging_source(struct judging *judging, const struct entry *entry, struct pellet_source *source);
+
+/* Read all spectra and judge, but write nothing: result is JUDGING_DONE or says what is missing. */
+void judging_judge(struct judging *judging, struct pellet_spectrum *ratio);
+
+#endif

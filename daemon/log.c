@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "log.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+bool log_is_journal(int fd)
+{
+    const char *stream = getenv("JOURNAL_STREAM");
+    unsigned long long device = 0;
+    unsigned long long inode = 0;
+    struct stat st;
+    if (!stream || sscanf(stream, "%llu:%llu", &device, &inode) != 2 || fstat(fd, &st) < 0)
+        return false;
+    return st.st_dev == device && st.st_ino == inode;
+}
+
+static void write_all(int fd, const char *bytes, size_t n)
+{
+    while (n > 0) {
+        ssize_t done = write(fd, bytes, n);
+        if (done < 0 && errno == EINTR)
+            continue;
+        if (done <= 0)
+            return; /* nobody is left to tell */
+        bytes += done;
+        n -= (size_t)done;
+    }
+}
+
+static void say(enum log_level level, const char *what, const char *message)
+{
+    int saved = errno;
+    struct pellet_text line = {0};
+    if (log_is_journal(STDERR_FILENO))
+        pellet_text_addf(&line, "<%d>", (int)level);
+    pellet_text_adds(&line, "pelletd: ");
+    if (what && *what) {
+        pellet_text_add_visible(&line, what, strlen(what));
+        pellet_text_adds(&line, ": ");
+    }
+    pellet_text_add_visible(&line, message, strlen(message));
+    pellet_text_addc(&line, '\n');
+    if (pellet_text_status(&line) == PELLET_OK)
+        write_all(STDERR_FILENO, line.data, line.length);
+    pellet_text_free(&line);
+    errno = saved;
+}
+
+void log_say(enum log_level level, const char *what, const char *format, ...)
+{
+    char message[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(message, sizeof message, format, arguments);
+    va_end(arguments);
+    say(level, what, message);
+}
+
+void log_failure(enum log_level level, const char *what, const struct pellet_error *error)
+{
+    struct pellet_text message = {0};
+    if (!what)
+        what = error->file;
+    else if (*error->file && !strstr(what, error->file)) /* once is enough */
+        pellet_text_addf(&message, "%s: ", error->file);
+    if (error->line > 0 && error->column > 0)
+        pellet_text_addf(&message, "line %zu, column %zu: ", error->line, error->column);
+    else if (error->line > 0)
+        pellet_text_addf(&message, "line %zu: ", error->line);
+    pellet_text_adds(&message, *error->message ? error->message : pellet_status_text(error->status));
+    say(level, what, pellet_text_string(&message));
+    pellet_text_free(&message);
+}

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * Messages for the person who runs the program, on stderr: `pelletd: what: why`. Under systemd each line
+ * carries its priority. One message is one write, so that threads do not mix their lines.
+ */
+#ifndef PELLETD_LOG_H
+#define PELLETD_LOG_H
+
+#include "pellet/core.h"
+
+/* The numbers are those of syslog, which the journal reads from "<N>" at the start of a line. */
+enum log_level { LOG_LEVEL_ERROR = 3, LOG_LEVEL_WARNING = 4, LOG_LEVEL_NOTICE = 5, LOG_LEVEL_INFO = 6 };
+
+/* `what` is what was being done or to which file (any bytes; shown with \xNN); NULL leaves it out. */
+void log_say(enum log_level level, const char *what, const char *format, ...) PELLET_PRINTF(3, 4);
+
+/* The same from an error: file, line, column and message. `what` NULL takes the error's file. */
+void log_failure(enum log_level level, const char *what, const struct pellet_error *error);
+
+/* Whether the descriptor is the journal's socket (JOURNAL_STREAM names its device and inode). */
+bool log_is_journal(int fd);
+
+#endif

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What the threads of a station share and none of them changes. */
+#ifndef PELLETD_PLACE_H
+#define PELLETD_PLACE_H
+
+#include "config.h"
+#include "spectrum_cache.h"
+
+struct place {
+    const struct station_config *config;
+    int folder; /* descriptor of the station folder */
+    int output; /* descriptor of the folder that is written to; the same where nothing else is configured */
+    struct spectrum_cache *cache;
+    const struct pellet_rules *rules;
+    struct pellet_settings settings;
+};
+
+/* "sub/caffeine.csv" -> "reports/ratioed/sub/caffeine.csv.jdx", with long names cut as those of verdicts */
+void place_output_name(const char *name, const char *folder, const char *ending, struct pellet_text *out);
+
+/* Wall-clock time, for `judged`, and monotonic time, for waiting. */
+pellet_ns clock_now(void);
+int64_t clock_monotonic_ms(void);
+
+#endif

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "config.h"
+
+static const char *const measured_words[] = {"auto", "file", "mtime"};
+static const char *const against_words[] = {"unknown", "blank", "open beam"};
+
+static void add_globs(struct pellet_text *text, const char *key, const struct glob_list *list)
+{
+    pellet_text_addf(text, "%s:", key);
+    for (size_t i = 0; i < list->n; i++)
+        pellet_text_addf(text, " %s", list->pattern[i]);
+    pellet_text_addc(text, '\n');
+}
+
+/* Folder, name, settling and the like are left out: they change when a verdict comes, not what it says. */
+void station_settings(const struct station_config *station, struct pellet_settings *settings)
+{
+    struct pellet_text text = {0};
+    char low[32];
+    char high[32];
+    pellet_number_format(station->range_low, low);
+    pellet_number_format(station->range_high, high);
+    add_globs(&text, "blank", &station->blank);
+    add_globs(&text, "open_beam", &station->open_beam);
+    add_globs(&text, "film", &station->film);
+    pellet_text_addf(&text, "sample_name: %s\n", station->sample_name);
+    pellet_text_addf(&text, "ordinate: %s%s\n", pellet_ordinate_id(station->ordinate),
+                     station->ordinate_percent ? " %" : "");
+    pellet_text_addf(&text, "ratioed_against: %s\n", against_words[station->ratioed_against]);
+    pellet_text_addf(&text, "range: %s..%s cm-1\n", low, high);
+    pellet_text_addf(&text, "measured: %s\n", measured_words[station->measured]);
+    pellet_text_addf(&text, "timezone: %s\n", station->timezone);
+    *settings = (struct pellet_settings){.range_low = station->range_low,
+                                         .range_high = station->range_high,
+                                         .ratioed_against = station->ratioed_against};
+    pellet_sha256_hex(pellet_text_string(&text), text.length, settings->sha256);
+    pellet_text_free(&text);
+}

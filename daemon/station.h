@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * One station at work: files that are ready go in, verdicts come out, in the order of measured time. One
+ * thread owns a station; workers only see what they are given. `judge` drives it until all is done, `watch`
+ * for as long as it runs.
+ */
+#ifndef PELLETD_STATION_H
+#define PELLETD_STATION_H
+
+#include "config.h"
+#include "entry.h"
+#include "judging.h"
+#include "pairing.h"
+#include "place.h"
+#include "reading.h"
+#include "workers.h"
+#include "worksheet.h"
+
+#include <sys/stat.h>
+
+struct station;
+
+/* How a command wants its station. Zero is: one thread for each processor, write, do not judge again. */
+struct station_options {
+    unsigned jobs;
+    bool again;        /* judge anew whatever has a verdict */
+    bool look_only;    /* read verdicts and judge nothing */
+    bool keep;         /* write nothing: verdicts stay in memory */
+    bool patient;      /* there is time: wait for files to settle, for busy ones and for room on the disk */
+    const char *blank; /* pair every sample with this file; NULL: as the rules say */
+    /* Told of every verdict, on the station's thread; `fresh` where it was given just now. NULL allowed. */
+    void (*on_verdict)(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh);
+    void *context;
+};
+
+/* Trouble with writing: what is judged waits until there is room again. */
+struct station_trouble {
+    bool on;
+    int64_t next_ms; /* when to try again */
+    int64_t wait_ms; /* how long to wait after that */
+};
+
+struct station {
+    const struct station_config *config;
+    struct station_options options;
+    struct pellet_rules rules;
+    struct place place;
+    int lock; /* -1 while it is not ours */
+    bool writes;
+    bool failed;         /* something could not be read or written by us */
+    bool unlisted_rules; /* rules are to be cleared */
+    struct workers *workers;
+
+    struct entry_index index;
+    struct timeline time[2]; /* by enum pellet_time_from: what was judged or is being judged */
+    struct timeline pending; /* read, to be judged */
+    struct timeline waits;   /* judged, waiting for a blank */
+    struct entry_list ready; /* to be read, first come first served from `ready_first` */
+    size_t ready_first;
+    struct entry_list timed; /* settling or to be looked at again */
+    struct settle_times settle;
+    unsigned scan;
+
+    size_t reading, judging, servers; /* with the workers; servers are blanks and open beams being judged */
+    struct station_trouble trouble;
+    int64_t sync_ms;     /* when what was written is to be made durable; 0: nothing was */
+    int64_t activity_ms; /* when something came last */
+    bool syncing;
+    bool closed; /* the session is over: nothing is waited for */
+
+    struct worksheet worksheet;
+    struct pellet_file_id worksheet_id;
+    struct pellet_source given_blank; /* options.blank, once it was read and judged */
+    struct cached_spectra *given_spectra;
+    struct pellet_arena arena;
+    pellet_ns since;
+};
+
+/*
+ * Open a station: rule set, folders, lock. A lock that somebody else holds is told as E_BUSY in `lock_error`
+ * and the station works without writing; `keep` never asks for it.
+ *
+ * Returned:  station  free it; untouched on error. `config` is borrowed for its life.
+ */
+pellet_status station_open(const struct station_config *config, const struct station_options *options,
+                           struct station **station, struct pellet_error *lock_error,
+                           struct pellet_error *error);
+void station_free(struct station *station); /* waits for the files in hand; NULL allowed */
+
+/* Read a rule set by name, or from a file where the name holds '/' or '.yaml'. */
+pellet_status rules_find(const char *name, struct pellet_rules *rules, struct pellet_error *error);
+
+/* ---------------------------------------------------------------- what comes in (station_scan.c) */
+
+/* Look through the whole folder. E_MISSING and the like where the folder itself cannot be read. */
+pellet_status station_scan(struct station *station, bool first,
+                           void (*on_folder)(void *context, const char *name), void *context,
+                           struct pellet_error *error);
+/* A file that was named by a person, whatever its name: the entry, or NULL where there is no such file. */
+struct entry *station_want(struct station *station, const char *name);
+/* Something happened to a file: an event, with the file's present state where it is there. */
+void station_event(struct station *station, const char *name, enum settle_event event);
+/* Look at what has become due; returns when to look again (monotonic ms), INT64_MAX for never. */
+int64_t station_due(struct station *station, int64_t now_ms);
+/* Read the worksheet if it changed, and judge anew what waits for a fact from it. */
+void station_read_worksheet(struct station *station);
+
+/* ---------------------------------------------------------------- what goes on (station_work.c) */
+
+/* The file is ready to be read. */
+void station_take(struct station *station, struct entry *entry);
+/* Hand out work and collect what is done. Never waits. */
+void station_work(struct station *station);
+/* Nothing is in hand, and nothing can be done now. */
+bool station_idle(const struct station *station);
+/* Work until nothing is left, waiting for the workers. */
+void station_finish(struct station *station);
+/* Nothing more will come: what waits for a blank is told so. */
+void station_close_session(struct station *station);
+/* A verdict is out of date (deleted, or a fact is new): judge its file anew. */
+void station_forget(struct station *station, struct entry *entry);
+
+#endif

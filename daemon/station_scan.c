@@ -1,0 +1,346 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What comes into a station: scans, events, and what becomes due with time. */
+#include "station.h"
+
+#include "log.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char verdict_ending[] = ".verdict.yaml";
+
+/* ---------------------------------------------------------------- one file */
+
+static pellet_ns ns_of(struct timespec time)
+{
+    return (pellet_ns)time.tv_sec * PELLET_NS_PER_S + time.tv_nsec;
+}
+
+static bool is_same(const struct entry *entry, const struct stat *st)
+{
+    const struct pellet_file_id *id = &entry->id;
+    return id->device == st->st_dev && id->inode == st->st_ino && id->mtime_ns == ns_of(st->st_mtim) &&
+           id->ctime_ns == ns_of(st->st_ctim) &&
+           (!S_ISREG(st->st_mode) || id->bytes == (uint64_t)st->st_size);
+}
+
+static void add_timed(struct station *station, struct entry *entry)
+{
+    if (!entry->timed)
+        entry->timed = entry_list_add(&station->timed, entry);
+}
+
+static void settle_entry(struct station *station, struct entry *entry, enum settle_event event,
+                         const struct stat *st)
+{
+    uint64_t bytes = st ? (uint64_t)st->st_size : 0;
+    pellet_ns mtime_ns = st ? ns_of(st->st_mtim) : 0;
+    if (settle_take(&entry->settle, event, bytes, mtime_ns, clock_monotonic_ms(), &station->settle))
+        station_take(station, entry);
+    else if (entry->settle.state != SETTLE_IDLE)
+        add_timed(station, entry);
+}
+
+static struct entry *find_or_add(struct station *station, const char *name, const struct stat *st)
+{
+    struct entry *entry = entry_find(&station->index, name);
+    if (!entry && (entry = entry_add(&station->index, name))) {
+        entry->wanted = true;
+        if (station->since != PELLET_NO_TIME && ns_of(st->st_mtim) < station->since)
+            entry->stage = ENTRY_IGNORED;
+    }
+    if (!entry) {
+        log_say(LOG_LEVEL_ERROR, name, "no memory to take it in; it will be seen by the next scan");
+        station->failed = true;
+    }
+    return entry;
+}
+
+/* Long enough unchanged by the clock on the wall: it needs no settling. A time to come tells nothing. */
+static bool is_old(const struct station *station, const struct stat *st)
+{
+    pellet_ns now = clock_now();
+    pellet_ns changed = ns_of(st->st_mtim) > ns_of(st->st_ctim) ? ns_of(st->st_mtim) : ns_of(st->st_ctim);
+    return changed < now - station->settle.open_ms * (PELLET_NS_PER_S / 1000);
+}
+
+static bool verdict_is_there(const struct station *station, const char *name)
+{
+    struct pellet_text file = {0};
+    pellet_verdict_name(name, &file);
+    int verdict = pellet_text_status(&file) == PELLET_OK
+                      ? pellet_open_beneath(station->place.output, file.data, O_PATH | O_NOFOLLOW, 0, NULL)
+                      : -1;
+    pellet_text_free(&file);
+    if (verdict >= 0)
+        close(verdict);
+    return verdict >= 0;
+}
+
+static void found_new(struct station *station, struct entry *entry, const struct stat *st)
+{
+    if (!station->options.patient || is_old(station, st))
+        station_take(station, entry);
+    else
+        settle_entry(station, entry, SETTLE_CHANGED, st);
+}
+
+/* A scan found the file: is it new, is it another than it was, or has its verdict gone? */
+static void found_file(struct station *station, const char *name, const struct stat *st)
+{
+    struct entry *entry = find_or_add(station, name, st);
+    if (!entry)
+        return;
+    const bool returned = !entry->present;
+    entry->present = true;
+    entry->scan = station->scan;
+    if (entry->stage == ENTRY_IGNORED || entry->settle.state != SETTLE_IDLE)
+        return;
+    if (entry->stage == ENTRY_SEEN) {
+        if (entry->retry_ms == 0)
+            found_new(station, entry, st);
+    } else if (!is_same(entry, st)) {
+        entry->must_hash = true;
+        settle_entry(station, entry, SETTLE_CHANGED, st);
+    } else if (entry->stage == ENTRY_DONE && station->writes && entry->judged &&
+               (returned || !verdict_is_there(station, name))) {
+        station_take(station, entry);
+    }
+}
+
+static bool stat_beneath(const struct station *station, const char *name, struct stat *st)
+{
+    int file = pellet_open_beneath(station->place.folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
+    bool there = file >= 0 && fstat(file, st) == 0;
+    if (file >= 0)
+        close(file);
+    return there;
+}
+
+/* The spectrum whose verdict this is, by the name; NULL where it is none that we know. */
+static struct entry *entry_of_verdict(const struct station *station, const char *name)
+{
+    size_t n = strlen(name);
+    if (n < sizeof verdict_ending || strcmp(name + n - (sizeof verdict_ending - 1), verdict_ending) != 0)
+        return NULL;
+    char *stem = strndup(name, n - (sizeof verdict_ending - 1));
+    struct entry *entry = stem ? entry_find(&station->index, stem) : NULL;
+    free(stem);
+    return entry;
+}
+
+void station_event(struct station *station, const char *name, enum settle_event event)
+{
+    struct stat st;
+    if (event == SETTLE_GONE) {
+        struct entry *judged = entry_of_verdict(station, name);
+        if (judged && judged->stage == ENTRY_DONE && judged->present &&
+            !verdict_is_there(station, judged->name))
+            station_take(station, judged);
+    }
+    if (strcmp(name, WORKSHEET_NAME) == 0)
+        station_read_worksheet(station);
+    if (!name_is_input(name, &station->config->include))
+        return;
+    station->activity_ms = clock_monotonic_ms();
+    if (!stat_beneath(station, name, &st)) {
+        struct entry *entry = entry_find(&station->index, name);
+        if (entry) {
+            entry->present = false;
+            settle_entry(station, entry, SETTLE_GONE, NULL);
+        }
+        return;
+    }
+    if (S_ISDIR(st.st_mode) && station->config->depth > 0)
+        return;
+    struct entry *entry = find_or_add(station, name, &st);
+    if (!entry || entry->stage == ENTRY_IGNORED)
+        return;
+    entry->present = true;
+    entry->must_hash = true;
+    entry->retry_until_ms = 0;
+    entry->retry_ms = 0;
+    settle_entry(station, entry, event == SETTLE_GONE ? SETTLE_CHANGED : event, &st);
+}
+
+struct entry *station_want(struct station *station, const char *name)
+{
+    struct stat st;
+    struct entry *entry = entry_find(&station->index, name);
+    if (entry || !stat_beneath(station, name, &st))
+        return entry;
+    entry = find_or_add(station, name, &st);
+    if (entry) {
+        entry->present = true;
+        entry->stage = ENTRY_SEEN;
+        station_take(station, entry);
+    }
+    return entry;
+}
+
+/* ---------------------------------------------------------------- what becomes due */
+
+static void entry_due(struct station *station, struct entry *entry, int64_t now_ms)
+{
+    struct stat st;
+    if (entry->settle.state != SETTLE_IDLE && entry->settle.due_ms <= now_ms) {
+        if (!stat_beneath(station, entry->name, &st)) {
+            entry->present = false;
+            settle_entry(station, entry, SETTLE_GONE, NULL);
+            return;
+        }
+        bool same =
+            (uint64_t)st.st_size == entry->settle.bytes && ns_of(st.st_mtim) == entry->settle.mtime_ns;
+        settle_entry(station, entry, same ? SETTLE_SAME : SETTLE_DIFFERS, &st);
+    }
+    if (entry->retry_ms > 0 && entry->retry_ms <= now_ms) {
+        entry->retry_ms = 0;
+        station_take(station, entry);
+    }
+}
+
+int64_t station_due(struct station *station, int64_t now_ms)
+{
+    int64_t next_ms = INT64_MAX;
+    struct entry_list *timed = &station->timed;
+    size_t kept = 0;
+    /* The list only grows at its end while it is walked, and what is due never comes back earlier. */
+    for (size_t i = 0; i < timed->n; i++) {
+        struct entry *entry = timed->item[i];
+        entry_due(station, entry, now_ms);
+        int64_t due_ms = entry->settle.state != SETTLE_IDLE ? entry->settle.due_ms : INT64_MAX;
+        if (entry->retry_ms > 0 && entry->retry_ms < due_ms)
+            due_ms = entry->retry_ms;
+        entry->timed = due_ms < INT64_MAX;
+        if (entry->timed)
+            timed->item[kept++] = entry;
+        if (due_ms < next_ms)
+            next_ms = due_ms;
+    }
+    timed->n = kept;
+    return next_ms;
+}
+
+/* ---------------------------------------------------------------- the worksheet */
+
+void station_read_worksheet(struct station *station)
+{
+    struct pellet_bytes bytes = {0};
+    struct pellet_error error = {0};
+    struct pellet_text problems = {0};
+    struct worksheet worksheet = {0};
+    struct stat st;
+    bool there = stat_beneath(station, WORKSHEET_NAME, &st);
+    pellet_ns mtime_ns = there ? ns_of(st.st_mtim) : 0;
+    if (mtime_ns == station->worksheet_id.mtime_ns &&
+        (!there || (uint64_t)st.st_size == station->worksheet_id.bytes))
+        return;
+    station->worksheet_id =
+        (struct pellet_file_id){.bytes = there ? (uint64_t)st.st_size : 0, .mtime_ns = mtime_ns};
+    pellet_status status = PELLET_E_MISSING;
+    if (there)
+        status = pellet_read_file(station->place.folder, WORKSHEET_NAME, WORKSHEET_BYTES_MAX, &bytes, NULL,
+                                  &error);
+    if (status == PELLET_OK)
+        status = worksheet_read(bytes.data, bytes.n, &worksheet, &problems, &error);
+    /* One that is being saved right now comes back with the next event; the rows known stay until then. */
+    if (status != PELLET_OK && there) {
+        log_failure(LOG_LEVEL_WARNING, WORKSHEET_NAME, &error);
+    } else {
+        worksheet_clear(&station->worksheet);
+        station->worksheet = worksheet;
+    }
+    if (problems.length > 0)
+        log_say(LOG_LEVEL_WARNING, WORKSHEET_NAME, "%.900s", problems.data);
+    pellet_text_free(&problems);
+    pellet_bytes_free(&bytes);
+    for (size_t i = 0; i < station->index.n; i++) {
+        struct entry *entry = station->index.item[i];
+        if (entry->stage == ENTRY_DONE && entry->judged && entry->outcome == PELLET_WAIT && !entry->waits)
+            station_forget(station, entry);
+    }
+}
+
+/* ---------------------------------------------------------------- the whole folder */
+
+struct scanning {
+    struct station *station;
+    void (*on_folder)(void *context, const char *name);
+    void *context;
+    struct stat output; /* a configured output below the folder is not looked into */
+    bool has_output;
+};
+
+static bool enters(const struct scanning *scanning, const char *name, const char *last, const struct stat *st)
+{
+    if (*last == '.' || strcasecmp(name, "reports") == 0)
+        return false;
+    return !scanning->has_output || st->st_dev != scanning->output.st_dev ||
+           st->st_ino != scanning->output.st_ino;
+}
+
+static void scan_folder(struct scanning *scanning, const char *folder, int64_t depth);
+
+static void scan_item(struct scanning *scanning, int directory, const char *folder, const char *last,
+                      int64_t depth)
+{
+    struct station *station = scanning->station;
+    struct stat st;
+    struct pellet_text name = {0};
+    pellet_text_addf(&name, "%s%s%s", folder, *folder ? "/" : "", last);
+    if (pellet_text_status(&name) != PELLET_OK || fstatat(directory, last, &st, AT_SYMLINK_NOFOLLOW) < 0)
+        goto out;
+    if (S_ISDIR(st.st_mode) && depth > 0) {
+        if (enters(scanning, name.data, last, &st))
+            scan_folder(scanning, name.data, depth - 1);
+    } else if (name_is_input(name.data, &station->config->include)) {
+        found_file(station, name.data, &st);
+    }
+out:
+    pellet_text_free(&name);
+}
+
+/* A sub-folder is watched first and then looked through, so that nothing falls between. */
+static void scan_folder(struct scanning *scanning, const char *folder, int64_t depth)
+{
+    struct pellet_error error = {0};
+    if (scanning->on_folder)
+        scanning->on_folder(scanning->context, folder);
+    int descriptor = pellet_open_beneath(scanning->station->place.folder, *folder ? folder : ".",
+                                         O_RDONLY | O_DIRECTORY, 0, &error);
+    DIR *directory = descriptor >= 0 ? fdopendir(descriptor) : NULL;
+    if (!directory) {
+        if (descriptor >= 0)
+            close(descriptor);
+        if (error.status != PELLET_E_MISSING)
+            log_failure(LOG_LEVEL_WARNING, folder, &error);
+        return;
+    }
+    for (struct dirent *item = readdir(directory); item; item = readdir(directory)) {
+        if (strcmp(item->d_name, ".") != 0 && strcmp(item->d_name, "..") != 0)
+            scan_item(scanning, descriptor, folder, item->d_name, depth);
+    }
+    closedir(directory);
+}
+
+pellet_status station_scan(struct station *station, bool first,
+                           void (*on_folder)(void *context, const char *name), void *context,
+                           struct pellet_error *error)
+{
+    struct scanning scanning = {.station = station, .on_folder = on_folder, .context = context};
+    struct stat st;
+    if (fstat(station->place.folder, &st) < 0 || fstat(station->place.output, &scanning.output) < 0)
+        return pellet_fail_errno(error, errno, "cannot look into the folder");
+    scanning.has_output = st.st_dev != scanning.output.st_dev || st.st_ino != scanning.output.st_ino;
+    station->scan++;
+    if (first)
+        station_read_worksheet(station);
+    scan_folder(&scanning, "", station->config->depth);
+    for (size_t i = 0; i < station->index.n; i++)
+        station->index.item[i]->present = station->index.item[i]->scan == station->scan;
+    return PELLET_OK;
+}
