@@ -2,13 +2,15 @@
 /*
  * Inverted: a narrow band that points the wrong way, so something is in the blank that is not in the sample.
  *
- * Method:    the fitted water and ripple are taken out of A, and the bands of -A are found as the sample's
- *            are. Counted are those narrower than the rule's width and deeper than 5 sigma of their place,
- *            outside 2380-2300, not within 3 widths of a band of the sample that is as high as they are deep
- *            (a dip between two bands is no deeper than they are high, so a lower band cannot feign it), and
- *            in the regions of vapour only when deeper than the vapour's own lines. The value is the deepest.
- * Limits:    what lies under the sample's bands is not seen. A band of the blank that is also in the sample
- *            cancels. A good check of the blank catches it first.
+ * Method:    the fitted water and ripple are taken out of A; what lies below the baseline, turned over, is
+ *            searched for bands as the sample is. Counted are those narrower than the rule's width and deeper
+ *            than 5 sigma of their place, outside 2380-2300, in the regions of vapour only when deeper than
+ *            the vapour's own lines, and not within 3 widths of a band of the sample. Of the sample's bands
+ *            those count that can feign such a dip (by dispersion, or side lobes): narrower than the rule's
+ *            width themselves, and higher than the dip is deep. The value is the deepest.
+ * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A band
+ *            of the blank that is also in the sample cancels. The baseline gives way to a deep dip by a few
+ *            per cent of its depth. A good check of the blank catches it first.
  * Source:    the project's own.
  */
 #include "checks/checks.h"
@@ -24,8 +26,7 @@ static const double SIGNIFICANT = 5.0;
 static const double NEAR_WIDTHS = 3.0;
 /* What a minimum makes untrustworthy, to each side (cm-1). */
 static const double AROUND = 50.0;
-#define LN10 2.302585092994046
-
+static const double LN_10 = 2.302585092994046;
 static double ripple_at(const struct pellet_ripple *ripple, double nu)
 {
     if (!(ripple->amplitude > 0.0) || nu < ripple->low_cm1 || nu > ripple->high_cm1)
@@ -36,12 +37,12 @@ static double ripple_at(const struct pellet_ripple *ripple, double nu)
 /* 1 sigma of A at one point. */
 static double sigma_at(const struct pellet_measurement *measurement, size_t i)
 {
-    const double sigma = measurement->sigma[i] / (LN10 * measurement->transmittance[i]);
+    const double sigma = measurement->sigma[i] / (LN_10 * measurement->transmittance[i]);
 
     return isfinite(sigma) && sigma > 0.0 ? sigma : isnan(measurement->noise) ? 0.0 : measurement->noise;
 }
 
-/* -A, dry and without ripple, and its noise; NaN where A is only bounded or carbon dioxide stands. */
+/* How far A, dry and without ripple, lies below the baseline, and its noise; 0 where it lies above. */
 static bool turn_over(const struct pellet_measurement *measurement, double **curve, double **sigma)
 {
     const struct pellet_measurement *m = measurement;
@@ -52,7 +53,8 @@ static bool turn_over(const struct pellet_measurement *measurement, double **cur
     if (*curve == NULL || *sigma == NULL)
         return false;
     for (size_t i = 0; i < m->n; i++) {
-        (*curve)[i] = -((*curve)[i] - m->residual_water[i] - ripple_at(&m->ripple, m->wavenumber[i]));
+        const double dry = (*curve)[i] - m->residual_water[i] - ripple_at(&m->ripple, m->wavenumber[i]);
+        (*curve)[i] = dry > m->baseline[i] ? 0.0 : m->baseline[i] - dry; /* NaN stays NaN */
         (*sigma)[i] = sigma_at(m, i);
     }
     return true;
@@ -61,16 +63,18 @@ static bool turn_over(const struct pellet_measurement *measurement, double **cur
 static pellet_status find_dips(const struct pellet_measurement *measurement, const double *curve,
                                const double *sigma, struct pellet_band **dip, size_t *count)
 {
-    const struct pellet_grid grid = pellet_measurement_grid(measurement);
-    double *baseline = malloc((measurement->n ? measurement->n : 1) * sizeof *baseline);
+    double *flat = calloc(measurement->n ? measurement->n : 1, sizeof *flat);
     pellet_status status = PELLET_E_MEMORY;
+    size_t usable = 0;
 
-    if (baseline != NULL)
-        status = pellet_baseline(grid, curve, isnan(measurement->noise) ? 0.0 : measurement->noise,
-                                 PELLET_BASELINE_STIFFNESS, baseline);
-    if (status == PELLET_OK)
-        status = pellet_bands_find_sigma(grid, curve, baseline, sigma, NULL, dip, count);
-    free(baseline);
+    for (size_t i = 0; i < measurement->n; i++)
+        usable += isnan(curve[i]) ? 0 : 1;
+    if (flat != NULL && usable == 0)
+        status = PELLET_E_SHORT;
+    else if (flat != NULL)
+        status = pellet_bands_find_sigma(pellet_measurement_grid(measurement), curve, flat, sigma, NULL, dip,
+                                         count);
+    free(flat);
     return status;
 }
 
@@ -80,11 +84,12 @@ static bool in_vapour(double nu)
            (nu >= PELLET_VAPOUR_STRETCH_LOW && nu <= PELLET_VAPOUR_STRETCH_HIGH);
 }
 
-static bool beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip)
+static bool beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip,
+                        double width_max)
 {
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
-        if (band->kind == PELLET_BAND_SAMPLE && band->height >= dip->height &&
+        if (band->kind == PELLET_BAND_SAMPLE && band->width_cm1 < width_max && band->height >= dip->height &&
             fabs(band->at_cm1 - dip->at_cm1) <= NEAR_WIDTHS * band->width_cm1)
             return true;
     }
@@ -98,7 +103,7 @@ static bool counts(const struct pellet_measurement *measurement, const double *s
 
     return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise &&
            !(dip->at_cm1 >= PELLET_CO2_LOW && dip->at_cm1 <= PELLET_CO2_HIGH) &&
-           !(in_vapour(dip->at_cm1) && dip->height <= vapour) && !beside_band(measurement, dip);
+           !(in_vapour(dip->at_cm1) && dip->height <= vapour) && !beside_band(measurement, dip, width_max);
 }
 
 /* The deepest goes into the finding; each that is beyond the limit makes its surroundings untrustworthy. */

@@ -3,7 +3,10 @@
  * Leak: light that reaches the detector without having gone through the sample, or a zero that is none.
  *
  * Method:    1. Bands that go off scale bottom out at one common T when light passes beside the pellet: the
- *            mean level of the largest group of flat-topped bands that agree, two at least.
+ *            mean level of the largest group of flat bands that agree, two at least. A band is flat where
+ *            the search for bands found it so, or where T keeps within a tenth of its least over FLAT_SHARE
+ *            of the band's width: a band of 1.2 A that nothing cuts off does so over a fifth, one of 3 A cut
+ *            off there over a third (Lorentz shape, algebra). Nothing may be darker than the common level.
  *            2. Below the detector's cut-off there is no light: the level of a flat, dark low end of the
  *            beam, as a fraction of its maximum. What is dark is told by the reference where there is one, so
  *            that a band of the sample is not taken for it.
@@ -21,7 +24,9 @@
 enum { LIMIT };
 
 /* Levels agree within this share of the greater, or within this many of their standard deviations. */
-static const double AGREE_SHARE = 0.1, AGREE_SIGMA = 4.0;
+static const double AGREE_SHARE = 0.05, AGREE_SIGMA = 4.0;
+/* How far T may rise above its least on a flat band, and over which share of the width. */
+static const double FLAT_RISE = 0.1, FLAT_SHARE = 0.3;
 /* The low end (cm-1) that must be flat: its halves differ, with two standard deviations added, by less than
  * this share of the level or this share of the maximum. Light falls off faster than that at a cut-off. */
 static const double DARK_END = 30.0, DARK_SHARE = 0.1, DARK_OF_MAX = 0.002;
@@ -54,24 +59,40 @@ static size_t darkest(const struct pellet_measurement *measurement, size_t first
     return found;
 }
 
-/* The mean T of the points around the darkest one that lie at its level. */
+/* The run of points around `middle`, within first..last, whose T does not exceed `bound`. */
+static void find_run(const double *t, double bound, size_t middle, size_t first, size_t last, size_t *low,
+                     size_t *high)
+{
+    for (*low = middle; *low > first && t[*low - 1] <= bound; (*low)--)
+        continue;
+    for (*high = middle; *high + 1 < last && t[*high + 1] <= bound; (*high)++)
+        continue;
+}
+
+static double sigma_at(const struct pellet_measurement *measurement, size_t i)
+{
+    return isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
+}
+
+/* The mean T at the floor of a flat band; false where the band is not flat. */
 static bool find_level(const struct pellet_measurement *measurement, const struct pellet_band *band,
                        struct level *level)
 {
     const double *t = measurement->transmittance;
     size_t first, last, low, high, middle;
-    double sum = 0.0, sigma, bound;
+    double sum = 0.0, least, sigma;
 
     pellet_grid_window(pellet_measurement_grid(measurement), band->low_cm1, band->high_cm1, &first, &last);
     middle = darkest(measurement, first, last);
     if (middle == measurement->n)
         return false;
-    sigma = isnan(measurement->sigma[middle]) ? 0.0 : measurement->sigma[middle];
-    bound = three(t, middle) + fmax(3.0 * sigma, 0.05 * fabs(three(t, middle)));
-    for (low = middle; low > first && t[low - 1] <= bound; low--)
-        continue;
-    for (high = middle; high + 1 < last && t[high + 1] <= bound; high++)
-        continue;
+    least = three(t, middle);
+    sigma = sigma_at(measurement, middle);
+    find_run(t, least + fmax(FLAT_RISE * fabs(least), 3.0 * sigma), middle, first, last, &low, &high);
+    if (!band->flat_top &&
+        measurement->wavenumber[high] - measurement->wavenumber[low] < FLAT_SHARE * band->width_cm1)
+        return false;
+    find_run(t, least + fmax(FLAT_RISE / 2.0 * fabs(least), 3.0 * sigma), middle, first, last, &low, &high);
     for (size_t i = low; i <= high; i++)
         sum += t[i];
     level->t = sum / (double)(high - low + 1);
@@ -92,14 +113,23 @@ static size_t collect_levels(const struct pellet_measurement *measurement, struc
 
     for (size_t i = 0; i < measurement->band_count && count < PLATEAUS_MAX; i++) {
         const struct pellet_band *band = &measurement->band[i];
-        if (band->flat_top && band->kind != PELLET_BAND_VAPOUR && band->kind != PELLET_BAND_CO2 &&
+        if (band->kind != PELLET_BAND_VAPOUR && band->kind != PELLET_BAND_CO2 &&
             find_level(measurement, band, &levels[count]))
             count++;
     }
     return count;
 }
 
-/* The level that the most flat-topped bands share; false with fewer than two. */
+/* Whether some place is darker than the level, so that it cannot be a false zero. */
+static bool is_undercut(const struct pellet_measurement *measurement, const struct level *level)
+{
+    const size_t i = darkest(measurement, 0, measurement->n);
+
+    return i < measurement->n && level->t - three(measurement->transmittance, i) >
+                                     fmax(FLAT_RISE * fabs(level->t), AGREE_SIGMA * sigma_at(measurement, i));
+}
+
+/* The level that the most flat bands share; false with fewer than two, or where something is darker. */
 static bool find_plateau(const struct pellet_measurement *measurement, struct level *plateau)
 {
     struct level levels[PLATEAUS_MAX];
@@ -121,7 +151,7 @@ static bool find_plateau(const struct pellet_measurement *measurement, struct le
             plateau->t = sum / (double)agreeing;
         }
     }
-    return most > 1;
+    return most > 1 && !is_undercut(measurement, plateau);
 }
 
 /* Mean of y[first..last) and its standard deviation. */
