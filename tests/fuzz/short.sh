@@ -14,13 +14,20 @@ fi
 
 cmake -S "$tree" -B "$build" -G Ninja -DCMAKE_C_COMPILER=clang -DPELLET_FUZZ=ON \
     -DPELLET_SANITIZE=address,undefined >/dev/null
-cmake --build "$build" --target fuzz_csv fuzz_jcamp
 
-for reader in csv jcamp; do
+for source in "$tree"/tests/fuzz/fuzz_*.c; do
+    reader=$(basename "$source" .c)
+    reader=${reader#fuzz_}
+    cmake --build "$build" --target "fuzz_$reader"
     found=$build/found_$reader
     mkdir -p "$found"
+    set -- "$found"
+    for folder in "$tree/tests/fuzz/corpus/$reader" "$tree/tests/fuzz/regressions/$reader"; do
+        [ ! -d "$folder" ] || set -- "$@" "$folder"
+    done
+    dictionary=$tree/tests/fuzz/$reader.dict
+    [ ! -f "$dictionary" ] || set -- -dict="$dictionary" "$@"
     echo "fuzz: $reader, $runs runs"
     "$build/tests/fuzz/fuzz_$reader" -runs="$runs" -seed=1 -max_len=8192 -timeout=20 -verbosity=0 \
-        -dict="$tree/tests/fuzz/$reader.dict" -artifact_prefix="$build/" \
-        "$found" "$tree/tests/fuzz/corpus/$reader" "$tree/tests/fuzz/regressions/$reader"
+        -artifact_prefix="$build/" "$@"
 done
