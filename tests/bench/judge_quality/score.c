@@ -63,11 +63,6 @@ struct bench_score {
     struct errors water, thickness, transmittance, position;
 };
 
-struct bench_score *bench_score_new(void)
-{
-    return calloc(1, sizeof(struct bench_score));
-}
-
 void bench_score_free(struct bench_score *score)
 {
     if (!score)
@@ -91,6 +86,15 @@ static size_t tally_of(struct bench_score *score, const char *id)
         return OTHER;
     snprintf(score->tally[score->n].id, sizeof score->tally[0].id, "%s", id);
     return score->n++;
+}
+
+/* One row for each fault there is, in the order of the table of faults. */
+struct bench_score *bench_score_new(void)
+{
+    struct bench_score *score = calloc(1, sizeof *score);
+    for (size_t i = 0; score && bench_fault_name(i); i++)
+        tally_of(score, bench_fault_name(i));
+    return score;
 }
 
 static const struct pellet_finding *finding_of(const struct pellet_verdict *verdict, const char *id)

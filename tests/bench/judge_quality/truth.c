@@ -422,7 +422,8 @@ pellet_status bench_truth_find(struct pellet_synth *model, const struct bench_ca
     if (sample)
         add_sample(truth, of, &clean, &dry, subject.asymmetry);
     else
-        add(truth, "purity", impurity_height(&of->subject), 0.02, false, INSIDE);
+        add(truth, "purity", fmax(impurity_height(&of->subject), subject.residue_height), 0.02, false,
+            INSIDE);
     const bool cut = of->beam.low_cm1 > of->range_low + 55.0 || of->beam.high_cm1 < of->range_high - 55.0;
     add(truth, "span", cut ? 2.0 : 0.0, 1.0, false, INSIDE);
     add(truth, "noise", noise_of(of, &clean), sample ? 0.002 : 0.001, false, sample ? INSIDE : 0.8);
