@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/session_fixture.h"
+
+#define POINTS 3601
+
+struct curve {
+    double wavenumber[POINTS], y[POINTS];
+    struct pellet_spectrum spectrum;
+};
+
+/* Flat at 0.1 A, 400..4000 every 1 cm-1. */
+static struct curve *curve_new(void)
+{
+    struct curve *c = calloc(1, sizeof *c);
+
+    assert_non_null(c);
+    for (size_t i = 0; i < POINTS; i++) {
+        c->wavenumber[i] = 400.0 + (double)i;
+        c->y[i] = 0.1;
+    }
+    c->spectrum = (struct pellet_spectrum){
+        .n = POINTS, .wavenumber = c->wavenumber, .y = c->y, .ordinate = PELLET_ORDINATE_ABSORBANCE};
+    return c;
+}
+
+/* The data of the curve's path, copied out. */
+static char *path_of(const char *svg)
+{
+    const char *from = strstr(svg, "scale(0.5)\" d=\"");
+    assert_non_null(from);
+    from += strlen("scale(0.5)\" d=\"");
+    const char *to = strchr(from, '"');
+    assert_non_null(to);
+    return strndup(from, (size_t)(to - from));
+}
+
+/* From the left edge of the plot to the right one: 736 units wide, in halves. */
+static void test_a_flat_curve_spans_the_plot(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_PASS);
+    struct pellet_text svg = {0};
+
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    char *path = path_of(pellet_text_string(&svg));
+    long x = 0, y = -1, sum = 0;
+    assert_int_equal(sscanf(path, "M%ld %ld", &x, &y), 2);
+    assert_int_equal(x, 0);
+    assert_int_equal(y, 0); /* 0.1 A is the top of the axis 0..0.1 */
+    for (const char *at = path; (at = strchr(at, 'h')) != NULL; at++)
+        sum += atol(at + 1);
+    assert_int_equal(sum, 2 * 736);
+    assert_null(strchr(path, 'v'));
+    assert_non_null(strstr(pellet_text_string(&svg), ">4000</text>"));
+    free(path);
+    pellet_text_free(&svg);
+    free(c);
+}
+
+/* One point of 1 A among 3601: its top is drawn, at the top of the axis 0..1, and it comes down again. */
+static void test_a_line_one_point_wide_is_not_lost(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_PASS);
+    struct pellet_text svg = {0};
+
+    c->y[1234] = 1.0;
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    char *path = path_of(pellet_text_string(&svg));
+    assert_non_null(strstr(path, "450")); /* 2 x 250 units x 0.9 A */
+    assert_int_equal(fixture_count(path, "M"), 1);
+    free(path);
+    pellet_text_free(&svg);
+    free(c);
+}
+
+static void test_unknown_points_are_gaps(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_PASS);
+    struct pellet_text svg = {0};
+
+    for (size_t i = 1000; i < 1100; i++)
+        c->y[i] = NAN;
+    c->y[2000] = INFINITY;
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    char *path = path_of(pellet_text_string(&svg));
+    assert_int_equal(fixture_count(path, "M"), 3);
+    assert_null(strstr(pellet_text_string(&svg), "nan"));
+    assert_null(strstr(pellet_text_string(&svg), "inf"));
+    free(path);
+    pellet_text_free(&svg);
+    free(c);
+}
+
+/* 1068 of 4000..400 on 736 units from 50 on: 50 + 736 x 2932 / 3600 = 649.4. */
+static void test_findings_are_marked_where_they_are(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_REMAKE);
+    struct pellet_finding check[3] = {fixture_finding("noise", PELLET_PASS, 0.0004, 0.002),
+                                      fixture_finding("saturation", PELLET_REMAKE, 2.41, 1.5),
+                                      fixture_finding("opacity", PELLET_NOT_CHECKED, NAN, NAN)};
+    struct pellet_text svg = {0};
+
+    check[1].at_cm1 = 1068.0;
+    check[1].says = "2.41 A & " HOSTILE;
+    v.check = check;
+    v.check_count = 3;
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    const char *text = pellet_text_string(&svg);
+    assert_non_null(strstr(text, "<path class=\"m\" d=\"M649.4 34.0V284\"/>"));
+    assert_int_equal(fixture_count(text, "<circle"), 2); /* in the picture and in the legend: no other */
+    assert_non_null(strstr(text, "too strong (remake): 2.41 A &amp; " HOSTILE_AS_TEXT));
+    assert_non_null(strstr(text, "<title id=\"t\">a.csv: remake</title>"));
+    assert_non_null(strstr(text, "<desc id=\"d\">"));
+    assert_null(strstr(text, "<script"));
+    pellet_text_free(&svg);
+    free(c);
+}
+
+static void test_hostile_names_are_text_and_the_picture_repeats(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict(HOSTILE ".csv", "a", 1, PELLET_PASS);
+    struct pellet_text once = {0}, twice = {0};
+
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &once), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &twice), PELLET_OK);
+    assert_string_equal(pellet_text_string(&once), pellet_text_string(&twice));
+    assert_null(strstr(pellet_text_string(&once), "<script"));
+    assert_int_equal(fixture_count(pellet_text_string(&once), HOSTILE_AS_TEXT), 2);
+    pellet_text_free(&once);
+    pellet_text_free(&twice);
+    free(c);
+}
+
+static void test_too_few_points_leave_the_text_alone(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_PASS);
+    struct pellet_text svg = {0};
+
+    for (size_t i = 1; i < POINTS; i++)
+        c->y[i] = NAN;
+    pellet_text_adds(&svg, "before");
+    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_E_SHORT);
+    assert_string_equal(pellet_text_string(&svg), "before");
+    assert_int_equal(pellet_report_picture(&(struct pellet_spectrum){0}, &v, &svg), PELLET_E_SHORT);
+    assert_string_equal(pellet_text_string(&svg), "before");
+    pellet_text_free(&svg);
+    free(c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_a_flat_curve_spans_the_plot),
+        cmocka_unit_test(test_a_line_one_point_wide_is_not_lost),
+        cmocka_unit_test(test_unknown_points_are_gaps),
+        cmocka_unit_test(test_findings_are_marked_where_they_are),
+        cmocka_unit_test(test_hostile_names_are_text_and_the_picture_repeats),
+        cmocka_unit_test(test_too_few_points_leave_the_text_alone),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
