@@ -9,20 +9,8 @@ static int not_yet(const char *what)
     return EXIT_USAGE;
 }
 
-int command_watch(const struct options *options, int count, char **arguments)
-{
-    (void)options, (void)count, (void)arguments;
-    return not_yet("watch");
-}
-
 int command_report(const struct options *options, int count, char **arguments)
 {
     (void)options, (void)count, (void)arguments;
     return not_yet("report");
-}
-
-int command_check(const struct options *options, int count, char **arguments)
-{
-    (void)options, (void)count, (void)arguments;
-    return not_yet("check");
 }

@@ -339,6 +339,8 @@ static enum judging_result result_of(pellet_status status)
         return JUDGING_DONE;
     case PELLET_E_CHANGED:
         return JUDGING_CHANGED;
+    case PELLET_E_MISSING:
+        return JUDGING_AWAY;
     case PELLET_E_LIMIT:
         return JUDGING_FOREIGN;
     default:

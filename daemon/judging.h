@@ -15,6 +15,7 @@ enum judging_result {
     JUDGING_DONE,
     JUDGING_CHANGED,       /* the file is no longer what was to be judged */
     JUDGING_INPUT_CHANGED, /* one that the verdict rests on is not; `input` names it */
+    JUDGING_AWAY,          /* the station folder is no longer where it was: nothing was written */
     JUDGING_FOREIGN,       /* its verdict is of a newer format */
     JUDGING_NOT_WRITTEN,   /* judged, but `error` kept it from being written */
     JUDGING_FAILED         /* no memory, or something the program does not understand */

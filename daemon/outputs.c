@@ -248,6 +248,7 @@ pellet_status outputs_publish(const struct place *place, const char *name, const
                               const struct pellet_spectrum *ratio, struct pellet_verdict *verdict,
                               struct pellet_error *error)
 {
+    char why[200];
     struct pellet_text file = {0};
     pellet_verdict_name(name, &file);
     pellet_status status = pellet_text_status(&file);
@@ -257,6 +258,9 @@ pellet_status outputs_publish(const struct place *place, const char *name, const
         status = take_previous(place, file.data, verdict, error);
     if (status == PELLET_OK)
         status = check_unchanged(place, name, id, error);
+    /* What is not where it was may be an empty mount point, or somebody else's folder by now. */
+    if (status == PELLET_OK && !station_is_here(place->config, place->folder, why, sizeof why))
+        status = pellet_fail(error, PELLET_E_MISSING, "%s", why);
     if (status == PELLET_OK) {
         remove_outdated(place, name, verdict);
         status = write_all_derived(place, name, ratio, verdict, error);

@@ -19,6 +19,7 @@
  *            ratio    the ratioed absorbance, n = 0 where there is none
  *            verdict  as judged; `judged`, `previous` and `output` are filled here
  * Errors:    E_CHANGED  the spectrum is no longer what was judged: nothing was written
+ *            E_MISSING  the station folder is no longer where it was: nothing was written
  *            E_LIMIT    the verdict there is of a newer format: nothing was written
  *            E_SPACE, E_DENIED, E_IO, ...: not all was written, and the verdict was not
  */

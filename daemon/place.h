@@ -15,6 +15,12 @@ struct place {
     struct pellet_settings settings;
 };
 
+/*
+ * Whether a station's folder is where its configuration says, is still the one that was opened as `folder`
+ * (-1: none was), and lies on what must be mounted. `why` says what is amiss.
+ */
+bool station_is_here(const struct station_config *config, int folder, char *why, size_t size);
+
 /* "sub/caffeine.csv" -> "reports/ratioed/sub/caffeine.csv.jdx", with long names cut as those of verdicts */
 void place_output_name(const char *name, const char *folder, const char *ending, struct pellet_text *out);
 

@@ -104,7 +104,7 @@ pellet_status station_open(const struct station_config *config, const struct sta
     made->place = (struct place){.config = config, .folder = -1, .output = -1, .rules = &made->rules};
     made->settle.closed_ms = (int64_t)(config->settle_s * 1000);
     made->settle.open_ms = made->settle.closed_ms > SETTLE_OPEN_MS ? made->settle.closed_ms : SETTLE_OPEN_MS;
-    made->activity_ms = clock_monotonic_ms();
+    made->activity_ms = INT64_MIN / 2;
     pellet_status status = open_parts(made, lock_error, error);
     if (status != PELLET_OK) {
         station_free(made);
@@ -119,7 +119,7 @@ void station_free(struct station *station)
     if (!station)
         return;
     if (station->workers) {
-        station_finish(station);
+        station_halt(station);
         workers_free(station->workers);
     }
     if (station->given_spectra)

@@ -65,7 +65,10 @@ struct station {
     struct station_trouble trouble;
     int64_t sync_ms;     /* when what was written is to be made durable; 0: nothing was */
     int64_t activity_ms; /* when something came last */
+    struct job sync;     /* makes durable what was written */
     bool syncing;
+    bool halted;
+    bool away;   /* a worker found that the folder is no longer where it was */
     bool closed; /* the session is over: nothing is waited for */
 
     struct worksheet worksheet;
@@ -115,6 +118,10 @@ void station_work(struct station *station);
 bool station_idle(const struct station *station);
 /* Work until nothing is left, waiting for the workers. */
 void station_finish(struct station *station);
+/* Take up nothing more and wait for what the workers have in hand; what they finish still counts. */
+void station_halt(struct station *station);
+/* When it wants to be worked at next, apart from events and workers (monotonic ms); INT64_MAX for never. */
+int64_t station_wakes_ms(const struct station *station);
 /* Nothing more will come: what waits for a blank is told so. */
 void station_close_session(struct station *station);
 /* A verdict is out of date (deleted, or a fact is new): judge its file anew. */

@@ -146,7 +146,6 @@ void station_event(struct station *station, const char *name, enum settle_event 
         station_read_worksheet(station);
     if (!name_is_input(name, &station->config->include))
         return;
-    station->activity_ms = clock_monotonic_ms();
     if (!stat_beneath(station, name, &st)) {
         struct entry *entry = entry_find(&station->index, name);
         if (entry) {

@@ -265,6 +265,23 @@ static void trouble_with_file(struct entry *entry, struct station *station, cons
         entry->timed = entry_list_add(&station->timed, entry);
 }
 
+/* When something came last: now, or for what was known before we started, when it was written. */
+static void note_activity(struct station *station, const struct reading *reading)
+{
+    int64_t now_ms = clock_monotonic_ms();
+    int64_t came_ms = now_ms;
+    if (reading->result == READING_KNOWN)
+        came_ms -= (clock_now() - reading->id.mtime_ns) / (PELLET_NS_PER_S / 1000);
+    else if (reading->result != READING_NEW)
+        return;
+    if (came_ms > now_ms)
+        came_ms = now_ms;
+    if (came_ms > station->activity_ms)
+        station->activity_ms = came_ms;
+    if (reading->result == READING_NEW && station->options.patient)
+        station->closed = false;
+}
+
 static void reading_done(struct station *station, struct reading *reading)
 {
     struct entry *entry = reading->entry;
@@ -274,6 +291,7 @@ static void reading_done(struct station *station, struct reading *reading)
         entry->id = reading->id;
         entry->retry_until_ms = 0;
     }
+    note_activity(station, reading);
     switch (reading->result) {
     case READING_KNOWN:
         known(station, entry, reading);
@@ -621,6 +639,14 @@ static void judging_done(struct station *station, struct judging *judging)
     case JUDGING_INPUT_CHANGED:
         input_changed(station, entry, judging);
         break;
+    case JUDGING_AWAY:
+        leave_orders(station, entry);
+        station->away = true;
+        if (!station->options.patient) {
+            log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
+            station->failed = true;
+        }
+        break;
     case JUDGING_FOREIGN:
         leave_orders(station, entry);
         entry->stage = ENTRY_FOREIGN;
@@ -673,7 +699,7 @@ static bool look_after(struct station *station, struct entry *entry)
 
 static void look_after_waits(struct station *station)
 {
-    if (station->servers > 0 || station->reading > 0 || station->trouble.on)
+    if (station->servers > 0 || station->reading > 0 || station->trouble.on || station->halted)
         return;
     for (size_t i = 0; i < station->waits.n;) {
         struct entry *entry = station->waits.item[i];
@@ -742,10 +768,37 @@ static void hand_out(struct station *station)
         judge_first(station, station->pending.item[0]);
 }
 
+/* ---------------------------------------------------------------- making it durable */
+
+static struct station *station_of_sync(struct job *job)
+{
+    return (struct station *)((char *)job - offsetof(struct station, sync));
+}
+
+/* Slow disks take their time for this, so it is a worker's. A failure shows again with the next write. */
+static void sync_run(struct job *job)
+{
+    (void)pellet_sync_folder(station_of_sync(job)->place.output, NULL);
+}
+
+static void sync_if_due(struct station *station)
+{
+    if (station->sync_ms == 0 || station->syncing || clock_monotonic_ms() < station->sync_ms)
+        return;
+    station->sync_ms = 0;
+    station->syncing = true;
+    station->sync.run = sync_run;
+    workers_submit(station->workers, &station->sync);
+}
+
+/* ---------------------------------------------------------------- the turn of the wheel */
+
 static void collect(struct station *station)
 {
     for (struct job *job = workers_collect(station->workers); job; job = workers_collect(station->workers)) {
-        if (job->run == reading_run) {
+        if (job->run == sync_run) {
+            station->syncing = false;
+        } else if (job->run == reading_run) {
             reading_done(station, (struct reading *)job);
             reading_free((struct reading *)job);
         } else {
@@ -755,12 +808,43 @@ static void collect(struct station *station)
     }
 }
 
+/* When the session counts as over: nothing has come for its gap. */
+static int64_t quiet_ms(const struct station *station)
+{
+    return station->activity_ms + (int64_t)(station->rules.session_gap_h * 3600000.0);
+}
+
+static void close_if_quiet(struct station *station)
+{
+    if (station->options.patient && station->waits.n > 0 && !station->closed && station_idle(station) &&
+        clock_monotonic_ms() >= quiet_ms(station))
+        station_close_session(station);
+}
+
 void station_work(struct station *station)
 {
     collect(station);
+    if (station->halted)
+        return;
     hand_out(station);
     if (station->reading == 0 && station->ready.n == 0)
         look_after_waits(station);
+    sync_if_due(station);
+    close_if_quiet(station);
+}
+
+int64_t station_wakes_ms(const struct station *station)
+{
+    int64_t wakes_ms = INT64_MAX;
+    if (station->trouble.on)
+        wakes_ms = station->trouble.next_ms;
+    else if (station->pending.n > 0 && station->judging == 0)
+        wakes_ms = station->pending.item[0]->ready_ms + HOLD_MAX_MS;
+    if (station->sync_ms > 0 && !station->syncing && station->sync_ms < wakes_ms)
+        wakes_ms = station->sync_ms;
+    if (station->waits.n > 0 && !station->closed && quiet_ms(station) < wakes_ms)
+        wakes_ms = quiet_ms(station);
+    return wakes_ms;
 }
 
 bool station_idle(const struct station *station)
@@ -777,4 +861,16 @@ void station_finish(struct station *station)
         else if (station->ready.n == 0 && station->pending.n > 0)
             break; /* held back by trouble with writing */
     }
+}
+
+void station_halt(struct station *station)
+{
+    station->halted = true;
+    station->ready.n = station->ready_first = 0;
+    while (station->reading > 0 || station->judging > 0 || station->syncing) {
+        workers_wait(station->workers);
+        collect(station);
+    }
+    if (station->writes && station->sync_ms > 0)
+        (void)pellet_sync_folder(station->place.output, NULL);
 }

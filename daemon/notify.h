@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Telling the service manager how we are; nothing happens where there is none. */
+#ifndef PELLETD_NOTIFY_H
+#define PELLETD_NOTIFY_H
+
+#include "pellet/core.h"
+
+void notify_ready(const char *status);
+void notify_reloading(void);
+void notify_stopping(void);
+void notify_status(const char *status);
+void notify_watchdog(void);
+/* How often the watchdog wants to hear of us (half its time, ms); 0: not at all. */
+int64_t notify_watchdog_ms(void);
+
+#endif

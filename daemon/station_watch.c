@@ -1,0 +1,322 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "station_watch.h"
+
+#include "log.h"
+#include "watcher.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/eventfd.h>
+#include <time.h>
+#include <unistd.h>
+
+#define AWAY_MS    3000 /* between two looks for a folder that is away */
+#define SCAN_SHARE 10   /* polling may take one tenth of the time */
+#define SCAN_SOON  200  /* a scan that events ask for, so that many of them make one */
+#define NEVER_MS   INT64_MAX
+
+/* What the thread works with while its folder is here. */
+struct watching {
+    struct station_watch *watch;
+    struct station *station;
+    struct watcher watcher;
+    int64_t scan_every_ms;
+    int64_t scan_ms; /* when to look through the folder next */
+    bool lost;
+    bool stop;
+};
+
+/* ---------------------------------------------------------------- telling */
+
+static void set_mood(struct station_watch *watch, enum station_mood mood)
+{
+    pthread_mutex_lock(&watch->mutex);
+    bool other = watch->state.mood != mood;
+    watch->state.mood = mood;
+    pthread_mutex_unlock(&watch->mutex);
+    if (other)
+        (void)eventfd_write(watch->options.changed_fd, 1);
+}
+
+static void set_backlog(struct watching *watching)
+{
+    const struct station *station = watching->station;
+    pthread_mutex_lock(&watching->watch->mutex);
+    watching->watch->state.backlog =
+        station->ready.n - station->ready_first + station->reading + station->pending.n + station->judging;
+    pthread_mutex_unlock(&watching->watch->mutex);
+}
+
+/* One line, one write: threads do not mix their lines. */
+static void on_verdict(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh)
+{
+    struct station_watch *watch = context;
+    struct pellet_text line = {0};
+    (void)entry;
+    if (!fresh)
+        return;
+    if (watch->options.name_stations)
+        pellet_text_addf(&line, "%s%s", watch->config->name, watch->options.style.aligned ? "  " : "\t");
+    if (line_of_verdict(verdict, &watch->options.style, &line) == PELLET_OK) {
+        (void)fwrite(line.data, 1, line.length, stdout);
+        (void)fflush(stdout);
+    }
+    pellet_text_free(&line);
+    pthread_mutex_lock(&watch->mutex);
+    watch->state.judged++;
+    pthread_mutex_unlock(&watch->mutex);
+}
+
+/* ---------------------------------------------------------------- looking */
+
+/* The limit of watches is the system's; looking often does the same more slowly. */
+static void poll_instead(struct watching *watching, const struct pellet_error *error)
+{
+    if (watching->watcher.kind == &watcher_poll)
+        return;
+    log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "%s; looking every 2 s instead",
+            error->message);
+    watcher_stop(&watching->watcher);
+    (void)watcher_start(&watching->watcher, &watcher_poll, watching->station->place.folder, NULL);
+    watching->scan_every_ms = watcher_poll.scan_every_ms;
+}
+
+static void on_folder(void *context, const char *name)
+{
+    struct watching *watching = context;
+    struct pellet_error error = {0};
+    pellet_status status = watching->watcher.kind->add(&watching->watcher, name, &error);
+    if (status == PELLET_E_SPACE || status == PELLET_E_MEMORY || (status != PELLET_OK && !*name))
+        poll_instead(watching, &error);
+}
+
+static void scan(struct watching *watching, bool first)
+{
+    struct pellet_error error = {0};
+    const int64_t start_ms = clock_monotonic_ms();
+    if (station_scan(watching->station, first, on_folder, watching, &error) != PELLET_OK)
+        watching->lost = true;
+    if (!first)
+        station_read_worksheet(watching->station);
+    const int64_t end_ms = clock_monotonic_ms();
+    const int64_t pause_ms = SCAN_SHARE * (end_ms - start_ms);
+    watching->scan_ms = end_ms + (pause_ms > watching->scan_every_ms ? pause_ms : watching->scan_every_ms);
+}
+
+static void on_sign(void *context, enum watcher_sign sign, const char *name)
+{
+    struct watching *watching = context;
+    const int64_t soon_ms = clock_monotonic_ms() + SCAN_SOON;
+    switch (sign) {
+    case WATCHER_CHANGED:
+        station_event(watching->station, name, SETTLE_CHANGED);
+        break;
+    case WATCHER_CLOSED:
+        station_event(watching->station, name, SETTLE_CLOSE);
+        break;
+    case WATCHER_GONE:
+        station_event(watching->station, name, SETTLE_GONE);
+        break;
+    case WATCHER_SCAN:
+        if (soon_ms < watching->scan_ms)
+            watching->scan_ms = soon_ms;
+        break;
+    case WATCHER_LOST:
+        watching->lost = true;
+        break;
+    }
+}
+
+/* ---------------------------------------------------------------- the loop while the folder is here */
+
+static int timeout_until(int64_t until_ms, int64_t now_ms)
+{
+    if (until_ms == NEVER_MS)
+        return -1;
+    if (until_ms <= now_ms)
+        return 0;
+    return until_ms - now_ms > 3600000 ? 3600000 : (int)(until_ms - now_ms);
+}
+
+static int64_t earlier(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
+static void wait_for_something(struct watching *watching, int64_t due_ms)
+{
+    struct pollfd fds[] = {{.fd = watching->watch->stop_fd, .events = POLLIN},
+                           {.fd = workers_fd(watching->station->workers), .events = POLLIN},
+                           {.fd = watching->watcher.fd, .events = POLLIN}};
+    int64_t until_ms = earlier(earlier(due_ms, watching->scan_ms), station_wakes_ms(watching->station));
+    if (poll(fds, 3, timeout_until(until_ms, clock_monotonic_ms())) <= 0)
+        return;
+    watching->stop = fds[0].revents != 0;
+    if (fds[2].revents)
+        watching->watcher.kind->take(&watching->watcher, on_sign, watching);
+}
+
+static bool still_here(struct watching *watching)
+{
+    char why[200];
+    if (station_is_here(watching->watch->config, watching->station->place.folder, why, sizeof why))
+        return true;
+    log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "away: %s; looking for it again", why);
+    return false;
+}
+
+static void watch_folder(struct watching *watching)
+{
+    scan(watching, true);
+    set_mood(watching->watch, STATION_WATCHING);
+    while (!watching->stop && !watching->lost) {
+        station_work(watching->station);
+        int64_t due_ms = station_due(watching->station, clock_monotonic_ms());
+        station_work(watching->station);
+        set_backlog(watching);
+        wait_for_something(watching, due_ms);
+        if (watching->scan_ms <= clock_monotonic_ms() || watching->lost || watching->station->away) {
+            watching->lost = !still_here(watching);
+            if (!watching->lost)
+                scan(watching, false);
+        }
+    }
+    if (watching->lost)
+        set_mood(watching->watch, STATION_AWAY);
+    station_halt(watching->station);
+}
+
+/* ---------------------------------------------------------------- here and away */
+
+static bool wait_for_stop(const struct station_watch *watch, int64_t ms)
+{
+    struct pollfd fd = {.fd = watch->stop_fd, .events = POLLIN};
+    return poll(&fd, 1, (int)ms) > 0;
+}
+
+/* Open the station, if it is here and ours to write to. What keeps us from it is said once. */
+static struct station *open_station(struct station_watch *watch, char last[200])
+{
+    const struct station_options how = {
+        .jobs = watch->options.jobs, .patient = true, .on_verdict = on_verdict, .context = watch};
+    struct pellet_error error = {0};
+    struct pellet_error lock_error = {0};
+    struct station *station = NULL;
+    char why[200] = "";
+    if (!station_is_here(watch->config, -1, why, sizeof why)) {
+        /* said below */
+    } else if (station_open(watch->config, &how, &station, &lock_error, &error) != PELLET_OK) {
+        snprintf(why, sizeof why, "%.199s", error.message);
+    } else if (lock_error.status != PELLET_OK) {
+        snprintf(why, sizeof why, "%.199s", lock_error.message);
+        station_free(station);
+        station = NULL;
+    }
+    if (!station && strcmp(why, last) != 0)
+        log_say(LOG_LEVEL_WARNING, watch->config->name, "away: %s; looking for it again", why);
+    if (station && *last)
+        log_say(LOG_LEVEL_NOTICE, watch->config->name, "is back");
+    snprintf(last, 200, "%s", why);
+    return station;
+}
+
+static void start_watching(struct watching *watching)
+{
+    struct station_watch *watch = watching->watch;
+    const int folder = watching->station->place.folder;
+    const struct watcher_kind *kind = watcher_choose(watch->config->watch, folder);
+    struct pellet_error error = {0};
+    if (watcher_start(&watching->watcher, kind, folder, &error) != PELLET_OK) {
+        log_say(LOG_LEVEL_WARNING, watch->config->name, "%s; looking every 2 s instead", error.message);
+        (void)watcher_start(&watching->watcher, &watcher_poll, folder, NULL);
+    }
+    kind = watching->watcher.kind;
+    watching->scan_every_ms = kind->scan_every_ms ? kind->scan_every_ms : watch->options.rescan_ms;
+}
+
+static void *watch_station(void *argument)
+{
+    struct station_watch *watch = argument;
+    char last[200] = "";
+    bool stop = false;
+    while (!stop) {
+        struct watching watching = {.watch = watch, .watcher.fd = -1};
+        watching.station = open_station(watch, last);
+        if (watching.station) {
+            start_watching(&watching);
+            watch_folder(&watching);
+            snprintf(last, sizeof last, "%s", watching.lost ? "lost" : "");
+            watcher_stop(&watching.watcher);
+            station_free(watching.station);
+            stop = watching.stop;
+        }
+        if (!stop && !watching.station)
+            set_mood(watch, STATION_AWAY);
+        stop = stop || wait_for_stop(watch, watching.station ? 0 : AWAY_MS);
+    }
+    set_mood(watch, STATION_STOPPED);
+    return NULL;
+}
+
+/* ---------------------------------------------------------------- the thread */
+
+static void free_watch(struct station_watch *watch)
+{
+    if (watch->stop_fd >= 0)
+        close(watch->stop_fd);
+    pthread_mutex_destroy(&watch->mutex);
+    free(watch);
+}
+
+pellet_status station_watch_start(const struct station_config *config, const struct watch_options *options,
+                                  struct station_watch **watch, struct pellet_error *error)
+{
+    struct station_watch *made = calloc(1, sizeof *made);
+    if (!made)
+        return pellet_fail(error, PELLET_E_MEMORY, "no memory for a station");
+    made->config = config;
+    made->options = *options;
+    pthread_mutex_init(&made->mutex, NULL);
+    made->stop_fd = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
+    int failed = made->stop_fd < 0 ? errno : pthread_create(&made->thread, NULL, watch_station, made);
+    if (failed != 0) {
+        free_watch(made);
+        return pellet_fail_errno(error, failed, "cannot start a thread for %s", config->name);
+    }
+    *watch = made;
+    return PELLET_OK;
+}
+
+struct station_state station_watch_state(struct station_watch *watch)
+{
+    pthread_mutex_lock(&watch->mutex);
+    struct station_state state = watch->state;
+    pthread_mutex_unlock(&watch->mutex);
+    return state;
+}
+
+void station_watch_stop(struct station_watch *watch)
+{
+    (void)eventfd_write(watch->stop_fd, 1);
+}
+
+bool station_watch_join(struct station_watch *watch, int64_t until_ms)
+{
+    int64_t left_ms = until_ms - clock_monotonic_ms();
+    struct timespec until;
+    clock_gettime(CLOCK_REALTIME, &until);
+    if (left_ms > 0) {
+        until.tv_sec += left_ms / 1000;
+        until.tv_nsec += (left_ms % 1000) * 1000000;
+        until.tv_sec += until.tv_nsec / 1000000000;
+        until.tv_nsec %= 1000000000;
+    }
+    if (pthread_timedjoin_np(watch->thread, NULL, &until) != 0)
+        return false;
+    free_watch(watch);
+    return true;
+}
