@@ -2,19 +2,21 @@
 /*
  * Rules, first that fits wins:
  *  - carbon dioxide: the top lies in 2380-2300, or within 8 cm-1 of the Q branch at 667;
- *  - water vapour: in a vapour region, no wider than three resolution elements, and within one element of a
- *    tabulated line. Median widths of bands in solids are 11 cm-1 (Proc. SPIE 13056, 2024): at 4 cm-1
- *    and finer the two do not overlap;
+ *  - water vapour: no wider than three resolution elements, within one element of a tabulated line, and no
+ * higher than half as much again as the fitted pattern of lines: a strong narrow band that only happens to
+ * stand at a line is the sample's;
  *  - liquid water: the fitted water makes up at least 60 % of the band, at its top;
  *  - impurity: in a listed range, lower than 0.05 A and lower than a fifth of the strongest band: a
  * carbonate's own band at 1430 is its sample, not its impurity.
  */
 #include "judge/classify.h"
 
+#include "checks/vapour.h"
 #include "pellet/reference.h"
 
 #include <math.h>
 
+#define VAPOUR_ALLOWANCE      1.5
 #define WATER_SHARE           0.6
 #define IMPURITY_HIGHEST_A    0.05
 #define IMPURITY_SHARE        0.2
@@ -28,9 +30,9 @@ static bool is_carbon_dioxide(const struct pellet_band *band)
             band->width_cm1 < CO2_BEND_HALF_WIDTH);
 }
 
-static bool is_vapour(const struct pellet_band *band, double element)
+static bool is_vapour(const struct pellet_band *band, double element, double lines)
 {
-    if (band->width_cm1 > 3.0 * element)
+    if (band->width_cm1 > 3.0 * element || band->height > VAPOUR_ALLOWANCE * lines)
         return false;
     for (size_t i = 0; i < pellet_vapour_line_count; i++) {
         if (fabs(pellet_vapour_lines[i].wavenumber - band->at_cm1) <= element)
@@ -57,14 +59,17 @@ static bool is_impurity(const struct pellet_band *band, double strongest)
 void pellet_bands_classify(struct pellet_measurement *m)
 {
     const double element = fmax(isnan(m->resolution) ? LIKELY_RESOLUTION_CM1 : m->resolution, m->spacing);
+    struct pellet_vapour air = {0};
+    /* Where the pattern cannot be fitted nothing is put down to it. */
+    const double lines = pellet_vapour_fit(m, &air) == PELLET_OK ? fabs(air.peak_to_peak) : 0.0;
     const double strongest = m->band_count > 0 ? m->band[0].height : 0.0;
 
     for (size_t i = 0; i < m->band_count; i++) {
         struct pellet_band *band = &m->band[i];
-        band->kind = is_carbon_dioxide(band)        ? PELLET_BAND_CO2
-                     : is_vapour(band, element)     ? PELLET_BAND_VAPOUR
-                     : is_water(m, band)            ? PELLET_BAND_WATER
-                     : is_impurity(band, strongest) ? PELLET_BAND_IMPURITY
-                                                    : PELLET_BAND_SAMPLE;
+        band->kind = is_carbon_dioxide(band)           ? PELLET_BAND_CO2
+                     : is_vapour(band, element, lines) ? PELLET_BAND_VAPOUR
+                     : is_water(m, band)               ? PELLET_BAND_WATER
+                     : is_impurity(band, strongest)    ? PELLET_BAND_IMPURITY
+                                                       : PELLET_BAND_SAMPLE;
     }
 }

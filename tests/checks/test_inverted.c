@@ -5,6 +5,8 @@ static void make(struct bench *bench, uint64_t seed)
 {
     bench_make(bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 2);
     bench_add(bench, bench_flat, 0.05, 0, 0);
+    for (size_t i = 0; i < bench->m.n; i++)
+        bench->m.baseline[i] = 0.05;
     bench_noise(bench, 2e-4, seed);
     for (size_t i = 0; i < bench->m.n; i++)
         bench->m.baseline[i] = 0.05;
@@ -98,6 +100,24 @@ static void a_gap_between_bands_is_left_out(void **state)
     bench_clear(&bench);
 }
 
+/*
+ * A valley between strong overlapping bands that the band finder saw lower than the valley is deep: it stays
+ * above the baseline, so it is no band of the blank.
+ */
+static void a_valley_above_the_baseline_is_left_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    make(&bench, 41);
+    bench_add(&bench, bench_gauss, 0.6, 1110, 40);
+    bench_add(&bench, bench_gauss, 0.6, 1040, 40);
+    bench_band(&bench, 1110, 0.02, 40);
+    bench_band(&bench, 1040, 0.02, 40);
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_PASS);
+    bench_clear(&bench);
+}
+
 static void what_cannot_be_checked_says_why(void **state)
 {
     struct bench bench;
@@ -119,6 +139,7 @@ int main(void)
         cmocka_unit_test(a_dip_is_measured_and_distrusted),
         cmocka_unit_test(what_has_its_own_check_is_left_out),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
+        cmocka_unit_test(a_valley_above_the_baseline_is_left_out),
         cmocka_unit_test(what_cannot_be_checked_says_why),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,7 +12,8 @@ static size_t replay(property_reader *reader, const char *folder)
     size_t count = 0;
     snprintf(path, sizeof path, "%s/tests/fuzz/%s", PELLET_TREE, folder);
     DIR *directory = opendir(path);
-    assert_non_null(directory);
+    if (directory == NULL) /* a reader that nothing has broken yet has no folder */
+        return 0;
     for (const struct dirent *entry; (entry = readdir(directory)) != NULL;) {
         if (entry->d_name[0] == '.')
             continue;
