@@ -7,6 +7,7 @@
  *            the search for bands found it so, or where T keeps within a tenth of its least over FLAT_SHARE
  *            of the band's width: a band of 1.2 A that nothing cuts off does so over a fifth, one of 3 A cut
  *            off there over a third (Lorentz shape, algebra). Nothing may be darker than the common level.
+ *            T is that against the open beam where it is known.
  *            2. Below the detector's cut-off there is no light: the level of a flat, dark low end of the
  *            beam, as a fraction of its maximum. What is dark is told by the reference where there is one, so
  *            that a band of the sample is not taken for it.
@@ -24,9 +25,9 @@
 enum { LIMIT };
 
 /* Levels agree within this share of the greater, or within this many of their standard deviations. */
-static const double AGREE_SHARE = 0.05, AGREE_SIGMA = 4.0;
-/* How far T may rise above its least on a flat band, and over which share of the width. */
-static const double FLAT_RISE = 0.1, FLAT_SHARE = 0.3;
+static const double AGREE_SHARE = 0.1, AGREE_SIGMA = 4.0;
+/* How far T may rise above its least on a flat band, and how much wider than a pointed band it is there. */
+static const double FLAT_RISE = 0.1, FLAT_RATIO = 1.5;
 /* The low end (cm-1) that must be flat: its halves differ, with two standard deviations added, by less than
  * this share of the level or this share of the maximum. Light falls off faster than that at a cut-off. */
 static const double DARK_END = 30.0, DARK_SHARE = 0.1, DARK_OF_MAX = 0.002;
@@ -40,6 +41,15 @@ struct level {
     double at_cm1;
 };
 
+/*
+ * The T that light past the pellet adds to: against the open beam where that is known. Against a blank the
+ * same leak reads higher wherever the blank itself is darker.
+ */
+static const double *light_of(const struct pellet_measurement *measurement)
+{
+    return measurement->absolute != NULL ? measurement->absolute : measurement->transmittance;
+}
+
 /* Mean of three neighbours: the floor of a band is not one point's luck. NaN beside NaN. */
 static double three(const double *t, size_t i)
 {
@@ -49,7 +59,7 @@ static double three(const double *t, size_t i)
 /* The darkest place of first..last; n where there is none. */
 static size_t darkest(const struct pellet_measurement *measurement, size_t first, size_t last)
 {
-    const double *t = measurement->transmittance;
+    const double *t = light_of(measurement);
     size_t found = measurement->n;
 
     for (size_t i = first > 0 ? first : 1; i < last && i + 1 < measurement->n; i++) {
@@ -74,13 +84,27 @@ static double sigma_at(const struct pellet_measurement *measurement, size_t i)
     return isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
 }
 
+/*
+ * Whether a run of `width` cm-1 in which T rises from `least` to `bound` is wider than a pointed band's. A
+ * Gauss curve of height h and full width w stays within r of its top over w sqrt(ln(h/(h-r))/ln 2).
+ */
+static bool is_wide(const struct pellet_band *band, double width, double least, double bound)
+{
+    const double rise = least > 0.0 ? log10(bound / least) : INFINITY;
+
+    if (!isfinite(rise)) /* no light at all: flat at a true zero */
+        return true;
+    return rise < band->height &&
+           width > FLAT_RATIO * band->width_cm1 * sqrt(log(band->height / (band->height - rise)) / M_LN2);
+}
+
 /* The mean T at the floor of a flat band; false where the band is not flat. */
 static bool find_level(const struct pellet_measurement *measurement, const struct pellet_band *band,
                        struct level *level)
 {
-    const double *t = measurement->transmittance;
+    const double *t = light_of(measurement);
     size_t first, last, low, high, middle;
-    double sum = 0.0, least, sigma;
+    double sum = 0.0, least, sigma, bound;
 
     pellet_grid_window(pellet_measurement_grid(measurement), band->low_cm1, band->high_cm1, &first, &last);
     middle = darkest(measurement, first, last);
@@ -88,9 +112,10 @@ static bool find_level(const struct pellet_measurement *measurement, const struc
         return false;
     least = three(t, middle);
     sigma = sigma_at(measurement, middle);
-    find_run(t, least + fmax(FLAT_RISE * fabs(least), 3.0 * sigma), middle, first, last, &low, &high);
+    bound = least + fmax(FLAT_RISE * fabs(least), 3.0 * sigma);
+    find_run(t, bound, middle, first, last, &low, &high);
     if (!band->flat_top &&
-        measurement->wavenumber[high] - measurement->wavenumber[low] < FLAT_SHARE * band->width_cm1)
+        !is_wide(band, measurement->wavenumber[high] - measurement->wavenumber[low], least, bound))
         return false;
     find_run(t, least + fmax(FLAT_RISE / 2.0 * fabs(least), 3.0 * sigma), middle, first, last, &low, &high);
     for (size_t i = low; i <= high; i++)
@@ -125,7 +150,7 @@ static bool is_undercut(const struct pellet_measurement *measurement, const stru
 {
     const size_t i = darkest(measurement, 0, measurement->n);
 
-    return i < measurement->n && level->t - three(measurement->transmittance, i) >
+    return i < measurement->n && level->t - three(light_of(measurement), i) >
                                      fmax(FLAT_RISE * fabs(level->t), AGREE_SIGMA * sigma_at(measurement, i));
 }
 
@@ -133,7 +158,7 @@ static bool is_undercut(const struct pellet_measurement *measurement, const stru
 static bool find_plateau(const struct pellet_measurement *measurement, struct level *plateau)
 {
     struct level levels[PLATEAUS_MAX];
-    const size_t count = measurement->transmittance != NULL ? collect_levels(measurement, levels) : 0;
+    const size_t count = light_of(measurement) != NULL ? collect_levels(measurement, levels) : 0;
     size_t most = 1;
 
     for (size_t i = 0; i < count; i++) {
@@ -208,15 +233,14 @@ static bool find_dark_end(const struct pellet_measurement *measurement, double *
 static void judge_darkest(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                           double limit, struct pellet_finding *finding)
 {
-    const size_t i =
-        measurement->transmittance != NULL ? darkest(measurement, 0, measurement->n) : measurement->n;
+    const size_t i = light_of(measurement) != NULL ? darkest(measurement, 0, measurement->n) : measurement->n;
     double most;
 
     if (i == measurement->n) {
         pellet_finding_not_checked(finding, PELLET_SAYS_LEAK_UNSEEN);
         return;
     }
-    most = fmax(three(measurement->transmittance, i), 0.0);
+    most = fmax(three(light_of(measurement), i), 0.0);
     if (!isnan(measurement->sigma[i]))
         most += 3.0 * measurement->sigma[i] / sqrt(3.0);
     pellet_finding_above(finding, rule, most, limit, PELLET_SAYS_NOTHING);

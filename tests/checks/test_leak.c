@@ -67,6 +67,26 @@ static void a_common_plateau_is_the_false_zero(void **state)
     bench_clear(&bench);
 }
 
+/* A leak is level against the open beam; against a blank that is darker at one band it is not. */
+static void the_open_beam_is_used_where_it_is_known(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    two_opaque_bands(&bench, 0.06);
+    bench.m.absolute = bench_array(bench.m.n, 0.0);
+    for (size_t i = 0; i < bench.m.n; i++) {
+        const double blank = bench.m.wavenumber[i] > 1200 ? 0.7 : 0.9;
+        bench.m.absolute[i] = bench.m.transmittance[i];
+        bench.m.transmittance[i] /= blank;
+    }
+    assert_near(bench_run(&bench, "leak").value, 0.06 / 1.06, 2e-4);
+    free(bench.m.absolute);
+    bench.m.absolute = NULL;
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
 static void noise_on_the_plateau_averages_out(void **state)
 {
     struct bench bench;
@@ -219,6 +239,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_stray_light_of_the_test_is_that_of_the_texts),
         cmocka_unit_test(a_common_plateau_is_the_false_zero),
+        cmocka_unit_test(the_open_beam_is_used_where_it_is_known),
         cmocka_unit_test(noise_on_the_plateau_averages_out),
         cmocka_unit_test(one_plateau_or_two_levels_are_no_leak),
         cmocka_unit_test(flat_bands_are_told_from_pointed_ones),
