@@ -28,7 +28,7 @@ trap 'kill "$watch" 2>/dev/null || true' EXIT INT TERM
 
 echo "try: an invented session comes into $bench"
 echo
-"$pelletd" demo "$bench" --pace "${PELLETD_TRY_PACE:-0.6}" >"$bench.demo"
+"$pelletd" demo "$bench" --pace "${PELLETD_TRY_PACE:-1}" >"$bench.demo"
 
 # Every spectrum has its verdict soon after; the demo's last file is waited for, not a number of seconds.
 tries=0
