@@ -5,8 +5,8 @@
  * Method:    The highest band of the blank that is neither liquid water, nor water vapour, nor carbon
  * dioxide, and narrow enough to be a band at all; named after the impurity in whose range it stands. Without
  *            an open beam it is sought in -log10 of the single beam, over the chord between its feet.
- * Limits:    In a single beam the room's vapour lines cover what stands among them, and the instrument's own
- *            broad structure looks like a band: there only bands narrower than 60 cm-1 outside the vapour
+ * Limits:    In a single beam the room's air covers what stands among its lines, and the instrument's own
+ *            broad structure looks like a band: there only bands narrower than 60 cm-1 outside the air's
  *            regions count. Against the session's first blank only what that one has not is seen.
  * Source:    Reagent test of KBr for infrared: a disc of 2 mm shows no maximum above 0.02 A but those of
  *            water near 3440 and 1630 cm-1 (State Pharmacopoeia of Kazakhstan I, 2008). The list of
@@ -28,14 +28,29 @@ enum { LIMIT };
 #define WATER_BEND_HALF  30.0
 #define WATER_BEND_WIDTH 40.0
 
+/*
+ * Where a lone single beam shows the room's air, in full and not as a difference: the bending and the
+ * stretching lines of water vapour with their wings, its rotation lines at the low end, and both bands of
+ * carbon dioxide. Source: the strong lines of HITRAN reach from 1300 to 2000 and from 3500 to 3960; the
+ * rotation lines up to about 600 and the extent of the carbon dioxide bands are from memory.
+ */
+static bool is_among_air(double nu)
+{
+    static const struct pellet_limit regions[] = {
+        {0, 600}, {640, 700}, {1300, 2000}, {2280, 2400}, {3400, 3960},
+    };
+
+    for (size_t i = 0; i < sizeof regions / sizeof regions[0]; i++) {
+        if (nu >= regions[i].low && nu <= regions[i].high)
+            return true;
+    }
+    return false;
+}
+
 static bool is_room_air(const struct pellet_measurement *measurement, const struct pellet_band *band)
 {
-    const bool among_lines =
-        (band->at_cm1 >= PELLET_VAPOUR_BEND_LOW && band->at_cm1 <= PELLET_VAPOUR_BEND_HIGH) ||
-        (band->at_cm1 >= PELLET_VAPOUR_STRETCH_LOW && band->at_cm1 <= PELLET_VAPOUR_STRETCH_HIGH);
-
     return band->kind == PELLET_BAND_VAPOUR || band->kind == PELLET_BAND_CO2 ||
-           (measurement->basis == PELLET_AGAINST_NOTHING && among_lines);
+           (measurement->basis == PELLET_AGAINST_NOTHING && is_among_air(band->at_cm1));
 }
 
 static bool is_liquid_water(const struct pellet_band *band)

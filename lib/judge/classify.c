@@ -21,7 +21,8 @@
 #define IMPURITY_HIGHEST_A    0.05
 #define IMPURITY_SHARE        0.2
 #define CO2_BEND_HALF_WIDTH   8.0
-#define LIKELY_RESOLUTION_CM1 4.0 /* where the file states none; common practice, no source */
+#define CO2_BEND_WIDTH        25.0 /* the Q branch with its wings at a coarse resolution */
+#define LIKELY_RESOLUTION_CM1 4.0  /* where the file states none; common practice, no source */
 
 static bool is_carbon_dioxide(const struct pellet_band *band)
 {
