@@ -60,8 +60,8 @@ struct verdict_field {
 /* The rows of a verdict, in the order of the file; the digest and the end are not among them. */
 extern const struct verdict_field pellet_verdict_fields[];
 
-/* The key that follows the last one that pellet_verdict_head needs. */
-#define VERDICT_AFTER_HEAD "basis"
+/* The first key that a brief reading leaves out. */
+#define VERDICT_AFTER_BRIEF "warnings"
 
 /* The types; verdict_types.c. Those named after a finding expect one as their object. */
 extern const struct verdict_type pellet_verdict_text, pellet_verdict_word, pellet_verdict_sha256;
@@ -73,8 +73,8 @@ extern const struct verdict_type pellet_finding_check, pellet_finding_quantity, 
 extern const struct verdict_type pellet_finding_bound;
 
 /*
- * A walk over a verdict calls these in the order of the file. `key` is NULL for an item of a list. `text[n]` is
- * terminated and may hold any byte but NUL.
+ * A walk over a verdict calls these in the order of the file. `key` is NULL for an item of a list. `text[n]`
+ * is terminated and may hold any byte but NUL.
  */
 struct verdict_sink {
     void (*begin)(void *self, const char *key, enum verdict_shape shape, size_t count);

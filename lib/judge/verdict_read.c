@@ -238,13 +238,14 @@ static pellet_status take_field(const struct verdict_field *field, void *object,
     return takes[field->shape](field, object, map, node, reading);
 }
 
-/* Keys that the table does not know are passed over: a later program may add some. */
+/* Keys that the table does not know are passed over: a later program may add some. From the key `until` on
+ * (NULL: none) nothing is taken, and the values become what stands for "not there". */
 static pellet_status take_fields(const struct verdict_field *fields, const char *until, void *object,
                                  const struct pellet_yaml *map, const struct verdict_reading *reading)
 {
     for (const struct verdict_field *field = fields; field->key != NULL; field++) {
         if (until != NULL && strcmp(field->key, until) == 0)
-            return PELLET_OK;
+            map = NULL;
         const pellet_status status = take_field(field, object, map, reading);
         if (status != PELLET_OK)
             return status;
@@ -285,29 +286,18 @@ pellet_status pellet_verdict_read(const char *yaml, size_t n, struct pellet_verd
     return status == PELLET_OK ? read_until(yaml, n, NULL, verdict, error) : status;
 }
 
-/* The head is a few lines, and YAML is slow to read: only the bytes before the first key behind it are. */
-static size_t head_length(const char *yaml, size_t n)
+/* YAML is slow to read: only the bytes above the first key that is left out are. */
+static size_t brief_length(const char *yaml, size_t n)
 {
-    static const char behind[] = "\n" VERDICT_AFTER_HEAD ": ";
+    static const char behind[] = "\n" VERDICT_AFTER_BRIEF ": ";
     const char *at = memmem(yaml, n, behind, sizeof behind - 1);
     return at != NULL ? (size_t)(at - yaml) + 1 : n;
 }
 
-pellet_status pellet_verdict_read_head(const char *yaml, size_t n, struct pellet_verdict_head *head,
-                                       struct pellet_error *error)
+pellet_status pellet_verdict_read_brief(const char *yaml, size_t n, struct pellet_verdict *verdict,
+                                        struct pellet_error *error)
 {
-    struct pellet_verdict verdict;
-    pellet_status status = check_frame(yaml, n, error);
-    if (status == PELLET_OK)
-        status = read_until(yaml, head_length(yaml, n), VERDICT_AFTER_HEAD, &verdict, error);
-    if (status != PELLET_OK)
-        return status;
-    *head = (struct pellet_verdict_head){.outcome = verdict.outcome,
-                                         .bytes = verdict.bytes,
-                                         .mtime_ns = verdict.mtime_ns,
-                                         .role = verdict.role,
-                                         .state = verdict.state};
-    memcpy(head->sha256, verdict.sha256, sizeof head->sha256);
-    pellet_verdict_clear(&verdict);
-    return PELLET_OK;
+    const pellet_status status = check_frame(yaml, n, error);
+    return status == PELLET_OK ? read_until(yaml, brief_length(yaml, n), VERDICT_AFTER_BRIEF, verdict, error)
+                               : status;
 }

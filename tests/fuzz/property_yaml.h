@@ -76,10 +76,10 @@ static inline void property_of_read_verdict(const struct pellet_verdict *verdict
 static inline void property_of_verdict_file(const char *yaml, size_t n)
 {
     struct pellet_verdict verdict = {0};
-    struct pellet_verdict_head head = {0};
     struct pellet_error error = {0};
-    if (pellet_verdict_read_head(yaml, n, &head, &error) != PELLET_OK)
+    if (pellet_verdict_read_brief(yaml, n, &verdict, &error) != PELLET_OK)
         property_of_error(&error);
+    pellet_verdict_clear(&verdict);
     error = (struct pellet_error){0};
     if (pellet_verdict_read(yaml, n, &verdict, &error) != PELLET_OK) {
         property_of_error(&error);
