@@ -35,6 +35,17 @@ static bool is_unique(enum pellet_label label)
     return unique[label];
 }
 
+/* A label stated twice with one value says the same; a second table never does. */
+static bool same_value(const struct pellet_record *a, const struct pellet_record *b)
+{
+    char text_a[PELLET_JCAMP_TEXT_MAX], text_b[PELLET_JCAMP_TEXT_MAX];
+    if (a->label[0] == 'X' && a->label[1] == 'Y')
+        return false;
+    pellet_record_text(a, text_a);
+    pellet_record_text(b, text_b);
+    return strcmp(text_a, text_b) == 0;
+}
+
 static pellet_status block_add(struct pellet_block *block, const struct pellet_record *record,
                                struct pellet_error *error)
 {
@@ -52,7 +63,7 @@ static pellet_status block_add(struct pellet_block *block, const struct pellet_r
         return PELLET_OK;
     if (!block->known[label])
         block->known[label] = record;
-    else if (is_unique(label) && !block->repeated)
+    else if (is_unique(label) && !block->repeated && !same_value(record, block->known[label]))
         block->repeated = record;
     return PELLET_OK;
 }

@@ -44,10 +44,10 @@ static inline void property_of_writer(const struct pellet_spectrum *s)
     struct pellet_spectra back = {0};
     struct pellet_error error = {0};
     double highest = 1e-280, step = (s->wavenumber[s->n - 1] - s->wavenumber[0]) / (double)(s->n - 1);
-    const double percent = s->ordinate == PELLET_ORDINATE_TRANSMITTANCE ? 1 : 0;
+    const bool transmittance = s->ordinate == PELLET_ORDINATE_TRANSMITTANCE;
     for (size_t i = 0; i < s->n; i++)
         highest = isnan(s->y[i]) ? highest : fmax(highest, fabs(s->y[i]));
-    if (percent && highest > 2) /* numbers that no transmittance has may be read as % */
+    if (transmittance && highest > 2) /* numbers that no transmittance has may be read as % */
         return;
     property_holds(pellet_jcamp_write(s, "fuzzer", &text, &error) == PELLET_OK, "a spectrum can be written");
     const pellet_status status = pellet_jcamp_read(text.data, text.length, NULL, &back, &error);
