@@ -2,22 +2,24 @@
 /*
  * Carry-over: an earlier sample in the mortar, the die or the KBr.
  *
- * Method:    Second derivatives, which leave narrow bands and drop baselines. Around each band of the earlier
- *            sample that this spectrum does not share, its pattern is fitted to this one by least squares;
- * the coefficient times the earlier sample's strongest height is what it would stand here. It counts from the
- * rule's correlation on, over at least three bands. A band is shared where this spectrum has more there than
- * carry-over can explain; bands that are missing here are never shared and so speak against it. Which: The
- * last samples of other names whose strongest band is on scale, neither too faint nor too strong nor flat: a
- * distorted pattern proves nothing. Limits:    Two alkyl chains have the same C-H bands: below the stronger
- * correlation a sample gets only a note. A residue of which fewer than three bands stand clear, or whose
- * bands are below the noise, is not seen. What is left of more than about a third of the earlier pellet is
- * not looked for. Source:    A. Savitzky, M. J. E. Golay, Anal. Chem. 36, 1627 (1964) for the derivative; the
- * measure and the limits are the project's own.
+ * Method:    Second derivatives, which leave narrow bands and drop baselines. One share of the earlier
+ *            spectrum after another is supposed to be here; bands where this spectrum has more than that are
+ *            its own and are left out, bands that are missing here stay in and speak against it. Around the
+ *            rest the pattern is fitted by least squares, and the fit is believed that bears its supposition
+ *            out and correlates best. Its coefficient times the earlier sample's strongest height is what
+ *            would stand here. It counts from the rule's correlation on, over at least three bands.
+ * Which:     The last samples of other names whose strongest band is on scale, neither too faint nor too
+ *            strong nor flat: a distorted pattern proves nothing.
+ * Limits:    Two alkyl chains have the same C-H bands: below the stronger correlation a sample gets only a
+ *            note. A residue of which fewer than three bands stand clear, or whose bands are below the noise,
+ *            is not seen. More than about a third of the earlier pellet is not looked for.
+ * Source:    A. Savitzky, M. J. E. Golay, Anal. Chem. 36, 1627 (1964) for the derivative; the measure and
+ *            the limits are the project's own.
  */
+#include "checks/earlier.h"
 #include "checks/view.h"
 
 #include "pellet/judge.h"
-#include "pellet/reference.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -28,21 +30,17 @@ enum { LIMIT, MATCH, STRONG_MATCH };
 
 #define BANDS_LEAST      3
 #define HEIGHT_SHARE     0.1   /* of the strongest: lower bands of the earlier sample add mostly noise */
-#define WIDTH_MAX        60.0  /* cm-1: broad bands have no second derivative to speak of */
+#define WIDTH_MAX        100.0 /* cm-1: broad bands have no second derivative to speak of */
 #define SHARED_SHARE     0.35  /* of the earlier band's height: more is not carry-over */
-#define OWN_FACTOR       2.5   /* of the median over the bands: more is this sample's own band */
-#define DERIVATIVE_WIDTH 10.0  /* cm-1: about the median width of bands of solids, 11 (Proc. SPIE 13056) */
-#define BASELINE_WIDTH   700.0 /* cm-1 */
-#define NOISE_UNKNOWN    1e-3  /* A */
-#define SIGMAS_LEAST     4.0   /* of the coefficient */
+#define SHARE_LEAST      0.015 /* of the earlier sample: below it 0.7 A leave half the usual limit */
+#define OWN_FACTOR       1.0   /* of the residue's curvature: more than that much unexplained disturbs */
+#define DERIVATIVES      2
+#define DERIVATIVE_WIDTH 10.0 /* cm-1: about the median width of bands of solids, 11 (Proc. SPIE 13056) */
+#define WINDOW_WIDTHS    0.75 /* of the comparison, full widths to each side */
+#define SIGMAS_LEAST     4.0  /* of the coefficient */
 
-/* A spectrum as absorbance with its bands; owns its memory. */
-struct curve {
-    size_t n;
-    double *wavenumber, *absorbance;
-    size_t band_count;
-    struct pellet_band *band;
-};
+/* In typical widths of the bands: the narrow one for crowded spectra, the wide one for noisy ones. */
+static const double derivative_widths[DERIVATIVES] = {1.2, 2.0};
 
 /* What the comparison with one earlier sample came to. */
 struct match {
@@ -55,106 +53,11 @@ struct match {
 /* Scratch on the grid of the measurement. */
 struct scratch {
     double *pattern, *here, *there;
+    double width; /* of the derivative, cm-1 */
     unsigned char *use;
-    size_t *chosen; /* indices of the earlier sample's bands that are compared */
+    size_t candidates;
+    size_t *candidate, *chosen; /* indices of the earlier sample's bands: narrow and covered; compared */
 };
-
-static void curve_clear(struct curve *curve)
-{
-    free(curve->wavenumber);
-    free(curve->absorbance);
-    free(curve->band);
-    *curve = (struct curve){0};
-}
-
-/* Absorbance of the earlier spectrum on its own grid, ratioed over its blank where it is a single beam. */
-static pellet_status take_absorbance(const struct pellet_earlier *earlier, struct curve *curve)
-{
-    const struct pellet_spectrum *s = earlier->source.spectrum, *blank = earlier->blank;
-    const struct pellet_grid grid = {s->n, s->wavenumber};
-    const bool beams = s->ordinate == PELLET_ORDINATE_SINGLE_BEAM;
-    pellet_status status = PELLET_OK;
-
-    if (beams ? blank == NULL || blank->ordinate != PELLET_ORDINATE_SINGLE_BEAM
-              : s->ordinate != PELLET_ORDINATE_TRANSMITTANCE && s->ordinate != PELLET_ORDINATE_ABSORBANCE)
-        return PELLET_E_USAGE;
-    curve->n = s->n;
-    curve->wavenumber = malloc(s->n * sizeof *curve->wavenumber);
-    curve->absorbance = malloc(s->n * sizeof *curve->absorbance);
-    if (curve->wavenumber == NULL || curve->absorbance == NULL)
-        return PELLET_E_MEMORY;
-    memcpy(curve->wavenumber, s->wavenumber, s->n * sizeof *curve->wavenumber);
-    if (beams)
-        status = pellet_grid_resample((struct pellet_grid){blank->n, blank->wavenumber}, blank->y, grid,
-                                      curve->absorbance);
-    for (size_t i = 0; status == PELLET_OK && i < s->n; i++) {
-        const double t = beams ? s->y[i] / curve->absorbance[i] : s->y[i];
-        if (s->ordinate == PELLET_ORDINATE_ABSORBANCE)
-            curve->absorbance[i] = s->y[i];
-        else
-            curve->absorbance[i] = t > 0.0 && isfinite(t) ? -log10(t) : NAN;
-    }
-    return status;
-}
-
-static pellet_status find_bands(struct curve *curve)
-{
-    const struct pellet_grid grid = {curve->n, curve->wavenumber};
-    struct pellet_noise noise = {.rms = NOISE_UNKNOWN};
-    double *baseline = malloc(curve->n * sizeof *baseline);
-    pellet_status status;
-
-    if (baseline == NULL)
-        return PELLET_E_MEMORY;
-    if (pellet_noise_window(grid, curve->absorbance, 2000.0, 2200.0, &noise) != PELLET_OK)
-        (void)pellet_noise_window(grid, curve->absorbance, 2500.0, 2700.0, &noise);
-    status = pellet_baseline(grid, curve->absorbance, noise.rms, BASELINE_WIDTH, baseline);
-    if (status == PELLET_OK)
-        status = pellet_bands_find(grid, curve->absorbance, baseline, noise.rms, NULL, &curve->band,
-                                   &curve->band_count);
-    free(baseline);
-    return status;
-}
-
-static pellet_status curve_open(const struct pellet_earlier *earlier, struct curve *curve)
-{
-    pellet_status status;
-
-    *curve = (struct curve){0};
-    status = take_absorbance(earlier, curve);
-    if (status == PELLET_OK)
-        status = find_bands(curve);
-    if (status != PELLET_OK)
-        curve_clear(curve);
-    return status;
-}
-
-/* Room air and liquid water are no pattern of a sample. */
-static bool is_everywhere(const struct pellet_band *band)
-{
-    return (band->at_cm1 >= PELLET_CO2_LOW && band->at_cm1 <= PELLET_CO2_HIGH) ||
-           (band->at_cm1 >= PELLET_VAPOUR_STRETCH_LOW && band->at_cm1 <= PELLET_VAPOUR_STRETCH_HIGH);
-}
-
-/* The strongest band that may serve as a scale, or NULL where the curve is off scale. */
-static const struct pellet_band *scale_of(const struct pellet_measurement *measurement,
-                                          const struct curve *curve)
-{
-    const double weak = checks_rule_quantity(measurement, &pellet_check_weak, 0);
-    const double strong = checks_rule_quantity(measurement, &pellet_check_saturation, 0);
-    const struct pellet_band *strongest = NULL;
-
-    for (size_t i = 0; i < curve->band_count; i++) {
-        const struct pellet_band *band = &curve->band[i];
-        if (is_everywhere(band))
-            continue;
-        if (band->flat_top || band->at_least || band->top > strong)
-            return NULL;
-        if (strongest == NULL)
-            strongest = band;
-    }
-    return strongest != NULL && strongest->height >= weak ? strongest : NULL;
-}
 
 /* Whether this spectrum has more at a band of the earlier sample than carry-over can explain. */
 static bool is_shared(const struct pellet_measurement *measurement, const struct pellet_band *band)
@@ -173,13 +76,13 @@ static void mark_use(const struct pellet_measurement *measurement, const struct 
 {
     size_t first, last;
 
-    pellet_grid_window(pellet_measurement_grid(measurement), band->at_cm1 - band->width_cm1,
-                       band->at_cm1 + band->width_cm1, &first, &last);
+    pellet_grid_window(pellet_measurement_grid(measurement), band->at_cm1 - WINDOW_WIDTHS * band->width_cm1,
+                       band->at_cm1 + WINDOW_WIDTHS * band->width_cm1, &first, &last);
     memset(use + first, 1, last - first);
 }
 
 /* The earlier sample's bands that are compared: narrow, covered here, not shared. Returns their number. */
-static size_t choose_bands(const struct pellet_measurement *measurement, const struct curve *curve,
+static size_t choose_bands(const struct pellet_measurement *measurement, const struct checks_earlier *curve,
                            const struct pellet_band *scale, size_t *chosen)
 {
     size_t count = 0;
@@ -187,63 +90,87 @@ static size_t choose_bands(const struct pellet_measurement *measurement, const s
     for (size_t i = 0; i < curve->band_count; i++) {
         const struct pellet_band *band = &curve->band[i];
         if (band->height < HEIGHT_SHARE * scale->height || band->width_cm1 > WIDTH_MAX ||
-            is_everywhere(band) || is_shared(measurement, band))
+            checks_is_everywhere(band) || is_shared(measurement, band))
             continue;
-        if (checks_covers(measurement, band->at_cm1 - band->width_cm1, band->at_cm1 + band->width_cm1))
+        if (checks_covers(measurement, band->at_cm1 - WINDOW_WIDTHS * band->width_cm1,
+                          band->at_cm1 + band->width_cm1))
             chosen[count++] = i;
     }
     return count;
 }
 
-/* Least-squares share of one band's pattern in this spectrum. */
-static double share_of_band(const struct pellet_measurement *measurement, const struct scratch *scratch,
-                            const struct pellet_band *band)
+/*
+ * What a band's second derivative over `window` goes by: height over the square of the width. A band narrower
+ * than the window is smeared over it.
+ */
+static double curvature(const struct pellet_band *band, double window)
 {
-    size_t first, last;
-    double product = 0.0, square = 0.0;
+    const double width = fmax(band->width_cm1, window);
 
-    pellet_grid_window(pellet_measurement_grid(measurement), band->at_cm1 - band->width_cm1,
-                       band->at_cm1 + band->width_cm1, &first, &last);
-    for (size_t i = first; i < last; i++) {
-        if (!isfinite(scratch->here[i]) || !isfinite(scratch->there[i]))
-            continue;
-        product += scratch->here[i] * scratch->there[i];
-        square += scratch->there[i] * scratch->there[i];
-    }
-    return square > 0.0 ? product / square : 0.0;
+    return band->height * fmin(band->width_cm1 / window, 1.0) / (width * width);
 }
 
-static int rising(const void *a, const void *b)
+/* The curvature that the residue, by its share, would give a band of this spectrum: of the earlier sample's
+ * band at the same place. */
+static double explained(const struct checks_earlier *curve, const struct pellet_band *own, double share,
+                        double window)
 {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+    double most = 0.0;
+
+    for (size_t i = 0; i < curve->band_count; i++) {
+        const struct pellet_band *band = &curve->band[i];
+        if (fabs(band->at_cm1 - own->at_cm1) <= 0.5 * fmax(band->width_cm1, own->width_cm1))
+            most = fmax(most, share * curvature(band, window));
+    }
+    return most;
+}
+
+/* Whether a band of this spectrum reaches into the window of a compared one and is more than the residue. */
+static bool is_disturbed(const struct pellet_measurement *measurement, const struct checks_earlier *curve,
+                         const struct pellet_band *band, double share, double window)
+{
+    for (size_t i = 0; i < measurement->band_count; i++) {
+        const struct pellet_band *own = &measurement->band[i];
+        if (fabs(own->at_cm1 - band->at_cm1) <
+                fmax(own->width_cm1, window) + WINDOW_WIDTHS * band->width_cm1 &&
+            curvature(own, window) - explained(curve, own, share, window) >
+                OWN_FACTOR * share * curvature(band, window))
+            return true;
+    }
+    return false;
 }
 
 /*
- * Drop the bands where this spectrum holds far more of the pattern than at the median band: it has one of its
- * own there. Those with less stay, since they speak against carry-over.
+ * The bands to compare on the supposition that this spectrum holds `share` of the earlier one: those without
+ * a band here that is more than that. Bands that are missing here stay and speak against it.
  */
-static size_t drop_own_bands(const struct pellet_measurement *measurement, const struct curve *curve,
-                             struct scratch *scratch, size_t count)
+static size_t keep_undisturbed(const struct pellet_measurement *measurement,
+                               const struct checks_earlier *curve, double share, struct scratch *scratch)
 {
-    double *share = malloc(2 * count * sizeof *share);
     size_t kept = 0;
 
-    if (share == NULL)
-        return count;
-    for (size_t i = 0; i < count; i++)
-        share[i] = share[count + i] = share_of_band(measurement, scratch, &curve->band[scratch->chosen[i]]);
-    qsort(share, count, sizeof *share, rising);
-    const double median = 0.5 * (share[(count - 1) / 2] + share[count / 2]);
-    for (size_t i = 0; i < count; i++) {
-        if (median <= 0.0 || share[count + i] <= OWN_FACTOR * median)
-            scratch->chosen[kept++] = scratch->chosen[i];
+    for (size_t i = 0; i < scratch->candidates; i++) {
+        const size_t k = scratch->candidate[i];
+        if (!is_disturbed(measurement, curve, &curve->band[k], share, scratch->width))
+            scratch->chosen[kept++] = k;
     }
-    free(share);
     return kept;
 }
 
-static pellet_status derive(const struct pellet_measurement *measurement, const struct curve *curve,
+/* The mean width of the candidates, by height. */
+static double typical_width(const struct checks_earlier *curve, const struct scratch *scratch)
+{
+    double sum = 0.0, weight = 0.0;
+
+    for (size_t i = 0; i < scratch->candidates; i++) {
+        const struct pellet_band *band = &curve->band[scratch->candidate[i]];
+        sum += band->height * band->width_cm1;
+        weight += band->height;
+    }
+    return weight > 0.0 ? sum / weight : 0.0;
+}
+
+static pellet_status derive(const struct pellet_measurement *measurement, const struct checks_earlier *curve,
                             struct scratch *scratch)
 {
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
@@ -251,18 +178,16 @@ static pellet_status derive(const struct pellet_measurement *measurement, const 
                                                 curve->absorbance, grid, scratch->pattern);
 
     if (status == PELLET_OK)
-        status = pellet_second_derivative(grid, scratch->pattern, DERIVATIVE_WIDTH, scratch->there);
+        status = pellet_second_derivative(grid, scratch->pattern, scratch->width, scratch->there);
     if (status == PELLET_OK)
-        status = pellet_second_derivative(grid, measurement->absorbance, DERIVATIVE_WIDTH, scratch->here);
+        status = pellet_second_derivative(grid, measurement->absorbance, scratch->width, scratch->here);
     return status;
 }
 
-/* Fit the pattern around the chosen bands; height 0 where it is not there. */
-static void fit_pattern(const struct pellet_measurement *measurement, const struct curve *curve,
-                        const struct pellet_band *scale, struct scratch *scratch, struct match *match)
+/* Fit the pattern around the chosen bands; false where it cannot be fitted. */
+static bool fit_pattern(const struct pellet_measurement *measurement, const struct checks_earlier *curve,
+                        struct scratch *scratch, struct match *match, struct pellet_pattern *fit)
 {
-    struct pellet_pattern fit;
-
     memset(scratch->use, 0, measurement->n);
     match->low_cm1 = INFINITY;
     match->high_cm1 = -INFINITY;
@@ -272,12 +197,32 @@ static void fit_pattern(const struct pellet_measurement *measurement, const stru
         match->low_cm1 = fmin(match->low_cm1, band->at_cm1 - band->width_cm1);
         match->high_cm1 = fmax(match->high_cm1, band->at_cm1 + band->width_cm1);
     }
-    if (pellet_pattern_fit(pellet_measurement_grid(measurement), scratch->here, scratch->there, scratch->use,
-                           match->low_cm1, match->high_cm1, 0.0, &fit) != PELLET_OK)
-        return;
-    match->r = fit.r;
-    if (fit.coefficient > SIGMAS_LEAST * fit.sigma)
-        match->height = fit.coefficient * scale->height;
+    return pellet_pattern_fit(pellet_measurement_grid(measurement), scratch->here, scratch->there,
+                              scratch->use, match->low_cm1, match->high_cm1, 0.0, fit) == PELLET_OK;
+}
+
+/*
+ * Suppose one share after another, and believe the fit that bears its own supposition out within a factor of
+ * two and matches best.
+ */
+static void try_shares(const struct pellet_measurement *measurement, const struct checks_earlier *curve,
+                       const struct pellet_band *scale, struct scratch *scratch, struct match *best)
+{
+    for (double share = SHARE_LEAST; share < SHARED_SHARE; share *= 2.0) {
+        struct match match = {.name = best->name};
+        struct pellet_pattern fit;
+
+        match.bands = keep_undisturbed(measurement, curve, share, scratch);
+        if (match.bands < BANDS_LEAST || !fit_pattern(measurement, curve, scratch, &match, &fit))
+            continue;
+        if (fit.coefficient > SIGMAS_LEAST * fit.sigma && fit.coefficient >= 0.5 * share &&
+            fit.coefficient <= 2.0 * share) {
+            match.r = fit.r;
+            match.height = fit.coefficient * scale->height;
+        }
+        if (best->bands < BANDS_LEAST || match.r > best->r)
+            *best = match;
+    }
 }
 
 static bool scratch_open(struct scratch *scratch, size_t n, size_t bands)
@@ -286,9 +231,10 @@ static bool scratch_open(struct scratch *scratch, size_t n, size_t bands)
                                 .here = malloc(n * sizeof(double)),
                                 .there = malloc(n * sizeof(double)),
                                 .use = malloc(n),
+                                .candidate = malloc((bands + 1) * sizeof(size_t)),
                                 .chosen = malloc((bands + 1) * sizeof(size_t))};
     return scratch->pattern != NULL && scratch->here != NULL && scratch->there != NULL &&
-           scratch->use != NULL && scratch->chosen != NULL;
+           scratch->use != NULL && scratch->candidate != NULL && scratch->chosen != NULL;
 }
 
 static void scratch_close(struct scratch *scratch)
@@ -297,6 +243,7 @@ static void scratch_close(struct scratch *scratch)
     free(scratch->here);
     free(scratch->there);
     free(scratch->use);
+    free(scratch->candidate);
     free(scratch->chosen);
 }
 
@@ -306,26 +253,26 @@ static bool compare(const struct pellet_measurement *measurement, const struct p
 {
     const char *own = measurement->inputs->subject.sample, *name = earlier->source.sample;
     struct scratch scratch = {0};
-    struct curve curve;
+    struct checks_earlier curve;
     bool serves = false;
 
     *match = (struct match){.name = name != NULL ? name : earlier->source.file};
     if (earlier->source.spectrum == NULL || (own != NULL && name != NULL && strcmp(own, name) == 0))
         return false;
-    if (curve_open(earlier, &curve) != PELLET_OK)
+    if (checks_earlier_open(earlier, &curve) != PELLET_OK)
         return false;
-    const struct pellet_band *scale = scale_of(measurement, &curve);
-    if (scale != NULL && scratch_open(&scratch, measurement->n, curve.band_count) &&
-        derive(measurement, &curve, &scratch) == PELLET_OK) {
+    const struct pellet_band *scale = checks_earlier_scale(measurement, &curve);
+    if (scale != NULL && scratch_open(&scratch, measurement->n, curve.band_count)) {
         serves = true;
-        match->bands = choose_bands(measurement, &curve, scale, scratch.chosen);
-        if (match->bands >= BANDS_LEAST)
-            match->bands = drop_own_bands(measurement, &curve, &scratch, match->bands);
-        if (match->bands >= BANDS_LEAST)
-            fit_pattern(measurement, &curve, scale, &scratch, match);
+        scratch.candidates = choose_bands(measurement, &curve, scale, scratch.candidate);
+        for (size_t i = 0; i < DERIVATIVES; i++) {
+            scratch.width = fmax(DERIVATIVE_WIDTH, derivative_widths[i] * typical_width(&curve, &scratch));
+            if (derive(measurement, &curve, &scratch) == PELLET_OK)
+                try_shares(measurement, &curve, scale, &scratch, match);
+        }
     }
     scratch_close(&scratch);
-    curve_clear(&curve);
+    checks_earlier_close(&curve);
     return serves;
 }
 
@@ -344,30 +291,78 @@ static void judge_match(const struct pellet_measurement *measurement, const stru
         finding->outcome = PELLET_NOTE;
 }
 
-static void run_residue(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
-                        struct pellet_finding *finding)
+/*
+ * Compare with all earlier samples. Returned: what the one that is there the most came to and its place in
+ * the list; false where none could serve.
+ */
+static bool compare_all(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                        struct match *best, size_t *which)
 {
     const struct pellet_inputs *inputs = measurement->inputs;
     const double least = pellet_rule_quantity(rule, MATCH);
-    struct match best = {0};
     bool any = false;
 
-    if (!checks_has_bands(measurement, finding))
-        return;
+    *best = (struct match){0};
     for (size_t i = 0; i < inputs->earlier_count; i++) {
         struct match match;
         if (!compare(measurement, &inputs->earlier[i], &match))
             continue;
-        const bool worse = match.r >= least && (best.r < least || match.height > best.height);
-        const bool says_more = best.bands < BANDS_LEAST && match.bands >= BANDS_LEAST;
-        if (!any || worse || says_more)
-            best = match;
+        const bool worse = match.r >= least && (best->r < least || match.height > best->height);
+        const bool says_more = best->bands < BANDS_LEAST && match.bands >= BANDS_LEAST;
+        if (!any || worse || says_more) {
+            *best = match;
+            *which = i;
+        }
         any = true;
     }
-    snprintf(finding->word, sizeof finding->word, "%s", any ? best.name : "");
-    if (!any)
+    return any;
+}
+
+bool checks_carry_over_open(const struct pellet_measurement *measurement, struct checks_carry_over *found)
+{
+    const struct pellet_rule rule = checks_rule_of(measurement, &pellet_check_residue);
+    struct match best;
+    size_t which = 0;
+
+    if (!rule.on || !compare_all(measurement, &rule, &best, &which) ||
+        best.r < pellet_rule_quantity(&rule, MATCH) || best.height <= pellet_rule_quantity(&rule, LIMIT))
+        return false;
+    if (checks_earlier_open(&measurement->inputs->earlier[which], &found->earlier) != PELLET_OK)
+        return false;
+    found->share = best.height / checks_earlier_scale(measurement, &found->earlier)->height;
+    return true;
+}
+
+void checks_carry_over_close(struct checks_carry_over *found)
+{
+    checks_earlier_close(&found->earlier);
+}
+
+bool checks_carry_over_explains(const struct checks_carry_over *found, const struct pellet_band *band)
+{
+    for (size_t i = 0; i < found->earlier.band_count; i++) {
+        const struct pellet_band *cause = &found->earlier.band[i];
+        if (fabs(cause->at_cm1 - band->at_cm1) <= 0.5 * fmax(cause->width_cm1, band->width_cm1) &&
+            band->height <= 2.0 * found->share * cause->height)
+            return true;
+    }
+    return false;
+}
+
+static void run_residue(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                        struct pellet_finding *finding)
+{
+    struct match best;
+    size_t which = 0;
+
+    if (!checks_has_bands(measurement, finding))
+        return;
+    if (!compare_all(measurement, rule, &best, &which)) {
         pellet_finding_not_checked(finding, PELLET_SAYS_CARRY_OVER_NONE);
-    else if (best.bands < BANDS_LEAST)
+        return;
+    }
+    snprintf(finding->word, sizeof finding->word, "%s", best.name);
+    if (best.bands < BANDS_LEAST)
         pellet_finding_not_checked(finding, PELLET_SAYS_CARRY_OVER_FEW);
     else
         judge_match(measurement, rule, &best, finding);

@@ -4,7 +4,7 @@
  *
  * Method:    The fringes of the pellet's own beam (`fringes`), in which the blank's are not yet mixed. Where
  *            there are none that are its own for sure: the mass pressed, by the worksheet, spread over the
- * die at the density of KBr. That is an upper bound, since powder is left in the mortar and at the die.
+ *            die at the density of KBr. That is an upper bound: powder stays in the mortar and at the die.
  * Limits:    The density is that of KBr without pores or sample: a per cent of organic matter makes it half a
  *            per cent too high. Fringes show the clear path at the beam, not a rim that is thicker.
  * Source:    KBr 2.75 g/cm3: 200 mg in a 13 mm die (21 CFR 436.211) make 0.548 mm, 300 mg in 16 mm 0.543 mm.

@@ -79,13 +79,23 @@ double checks_share_dark(const struct pellet_measurement *measurement)
     return usable > 0.0 ? checks_share_lower_bound(measurement, 0.0, INFINITY) / usable : 0.0;
 }
 
-double checks_rule_quantity(const struct pellet_measurement *measurement, const struct pellet_check *check,
-                            size_t parameter)
+struct pellet_rule checks_rule_of(const struct pellet_measurement *measurement,
+                                  const struct pellet_check *check)
 {
     const struct pellet_rules *rules = measurement->inputs->rules;
     const size_t index = pellet_check_index(check);
+    struct pellet_rule standard;
 
     if (rules != NULL && index < rules->rule_count)
-        return pellet_rule_quantity(&rules->rule[index], parameter);
-    return check->parameter[parameter].standard.high;
+        return rules->rule[index];
+    pellet_rule_standard(check, &standard);
+    return standard;
+}
+
+double checks_rule_quantity(const struct pellet_measurement *measurement, const struct pellet_check *check,
+                            size_t parameter)
+{
+    const struct pellet_rule rule = checks_rule_of(measurement, check);
+
+    return pellet_rule_quantity(&rule, parameter);
 }

@@ -30,7 +30,9 @@ double checks_share_lower_bound(const struct pellet_measurement *measurement, do
 /* Share of all usable points that let no light through. */
 double checks_share_dark(const struct pellet_measurement *measurement);
 
-/* A quantity of another check as this rule set has it; the standard where the measurement has no rule set. */
+/* Another check's entry in this rule set, and a quantity of it; the standard where there is no rule set. */
+struct pellet_rule checks_rule_of(const struct pellet_measurement *measurement,
+                                  const struct pellet_check *check);
 double checks_rule_quantity(const struct pellet_measurement *measurement, const struct pellet_check *check,
                             size_t parameter);
 

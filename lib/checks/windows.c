@@ -4,10 +4,10 @@
  *
  * Method:    The highest absorbance above the chord between the ends of the window; each end is the mean of
  *            the three points nearest to it. One finding: the window that leads to the severest outcome,
- * among those the one furthest beyond its limit; where none is beyond, the one nearest to it. Limits:    The
- * height is of the highest point, so noise adds up to three of its sigma; a band wider than the window is cut
- * by the chord. It does not know whose band it is. Source:    Heights over a chord: ASTM E168. Each window's
- * limit: as the rule set says.
+ *            among those the one furthest beyond its limit; where none is beyond, the one nearest to it.
+ * Limits:    The height is of the highest point, so noise adds up to three of its sigma; a band wider than
+ *            the window is cut by the chord. It does not know whose band it is.
+ * Source:    Heights over a chord: ASTM E168. Each window's limit: as the rule set says.
  */
 #include "checks/view.h"
 
