@@ -2,16 +2,16 @@
 /*
  * Inverted: a narrow band that points the wrong way, so something is in the blank that is not in the sample.
  *
- * Method:    the fitted water and ripple are taken out of A; what lies below the baseline, turned over, is
- *            searched for bands as the sample is. Counted are those narrower than the rule's width and deeper
- *            than 5 sigma of their place, outside 2380-2300, in the regions of vapour only when deeper than
- *            the vapour's own lines, and not within 3 widths of a band of the sample. Of the sample's bands
- *            those count that can feign such a dip (by dispersion, or side lobes): narrower than the rule's
- *            width themselves, and higher than the dip is deep. The value is the deepest.
- * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A band
- *            of the blank that is also in the sample cancels. The baseline gives way to a deep dip by a few
- *            per cent of its depth. A good check of the blank catches it first.
- * Source:    the project's own.
+ * Method:    the fitted ripple, and the fitted water where the blank holds more of it, are taken out of A.
+ *            What then lies below the baseline, turned over, is searched for bands as the sample is. Counted
+ *            are those narrower than the rule's width and deeper than 5 sigma of their place, outside
+ *            2380-2300, in the regions of vapour only when deeper than the vapour's own lines, and not within
+ *            3 widths of a band of the sample. Of the sample's bands those count that can feign such a dip
+ * (by dispersion, or side lobes): narrower than the rule's width themselves, and higher than the dip is deep.
+ * The value is the deepest. Limits:    what lies under the sample's bands is not seen: there the curve stays
+ * above its baseline. A band of the blank that is also in the sample cancels. The baseline gives way to a
+ * deep dip by a few per cent of its depth. A good check of the blank catches it first. Source:    the
+ * project's own.
  */
 #include "checks/checks.h"
 #include "checks/vapour.h"
@@ -53,7 +53,8 @@ static bool turn_over(const struct pellet_measurement *measurement, double **cur
     if (*curve == NULL || *sigma == NULL)
         return false;
     for (size_t i = 0; i < m->n; i++) {
-        const double dry = (*curve)[i] - m->residual_water[i] - ripple_at(&m->ripple, m->wavenumber[i]);
+        const double dry =
+            (*curve)[i] - fmin(m->residual_water[i], 0.0) - ripple_at(&m->ripple, m->wavenumber[i]);
         (*curve)[i] = dry > m->baseline[i] ? 0.0 : m->baseline[i] - dry; /* NaN stays NaN */
         (*sigma)[i] = sigma_at(m, i);
     }

@@ -3,7 +3,9 @@
  * Overcompensation: more light through the sample than through its blank, so the blank is at fault.
  *
  * Method:    the highest T, smoothed over 20 cm-1, outside the regions of vapour and carbon dioxide and with
- *            the fitted liquid water taken out (T 10^A_water: a damp blank is the business of `moisture`).
+ *            the fitted liquid water taken out where the blank holds more of it (T 10^A_water, A_water below
+ *            0: a damp blank is the business of `moisture`). Water that the sample holds more of darkens it,
+ *            and a fit that takes the O-H of a hydrate for it must not brighten what it did not darken.
  *            A window counts when 80 % of its points can be used, all of it lies in the spectrum, and one
  *            point's noise is below half of what the limit leaves above 1. When all of T lies between 1.07
  *            and 1.11 and the sample has no band, nothing stands in the beam: a clear plate of KBr takes away
@@ -26,7 +28,7 @@ struct extremes {
     double at_cm1;          /* of the highest */
 };
 
-/* T with the water taken out, NaN where it does not count. */
+/* T with the blank's excess of water taken out, NaN where it does not count. */
 static double *dry_transmittance(const struct pellet_measurement *measurement, double noise_max)
 {
     double *dry = pellet_measurement_without(measurement, measurement->transmittance,
@@ -35,7 +37,7 @@ static double *dry_transmittance(const struct pellet_measurement *measurement, d
     for (size_t i = 0; dry != NULL && i < measurement->n; i++) {
         if (measurement->sigma[i] > noise_max)
             dry[i] = NAN;
-        dry[i] *= pow(10.0, measurement->residual_water[i]);
+        dry[i] *= pow(10.0, fmin(measurement->residual_water[i], 0.0));
     }
     return dry;
 }

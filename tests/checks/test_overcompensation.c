@@ -58,6 +58,19 @@ static void air_and_water_are_left_out(void **state)
     bench_clear(&bench);
 }
 
+/* Water of crystallisation that is taken for water in the sample brightens nothing. */
+static void water_of_the_sample_is_not_added_back(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 2);
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.residual_water[i] = 0.1 * bench_gauss(bench.m.wavenumber[i], 900, 200);
+    assert_near(bench_run(&bench, "overcompensation").value, 1.0, 1e-9);
+    bench_clear(&bench);
+}
+
 /* A noisy end does not speak: one point's noise there is more than half of the 0.05 above 1. */
 static void noisy_places_do_not_count(void **state)
 {
@@ -106,9 +119,13 @@ static void what_cannot_be_checked_says_why(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_brightest_place_is_compared), cmocka_unit_test(a_spike_is_smoothed),
-        cmocka_unit_test(air_and_water_are_left_out),      cmocka_unit_test(noisy_places_do_not_count),
-        cmocka_unit_test(nothing_in_the_beam_is_said),     cmocka_unit_test(what_cannot_be_checked_says_why),
+        cmocka_unit_test(the_brightest_place_is_compared),
+        cmocka_unit_test(a_spike_is_smoothed),
+        cmocka_unit_test(air_and_water_are_left_out),
+        cmocka_unit_test(noisy_places_do_not_count),
+        cmocka_unit_test(water_of_the_sample_is_not_added_back),
+        cmocka_unit_test(nothing_in_the_beam_is_said),
+        cmocka_unit_test(what_cannot_be_checked_says_why),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
