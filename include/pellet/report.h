@@ -23,4 +23,39 @@
 pellet_status pellet_report_picture(const struct pellet_spectrum *ratio, const struct pellet_verdict *verdict,
                                     struct pellet_text *svg);
 
+/* One spectrum of the session, with what stands beside its verdict. */
+struct pellet_report_item {
+    const struct pellet_verdict *verdict;
+    const struct pellet_worksheet_row *row; /* NULL where the worksheet is silent */
+    const char *svg;                        /* its marked spectrum; NULL where there is none */
+    const char *remark;                     /* "the spectrum is gone" and the like; NULL */
+};
+
+/* All that a record is made of; everything is borrowed, items in any order. */
+struct pellet_report {
+    const char *station;
+    const char *session;
+    const char *zone;                          /* of the times for people, as pellet_time_local takes it */
+    const char *by;                            /* "pelletd 0.1.0" */
+    pellet_ns now;                             /* when it is written; PELLET_NO_TIME leaves it out */
+    bool closed;                               /* nothing more can come */
+    unsigned revision;                         /* 1: the first */
+    const char *setting[PELLET_SETTING_COUNT]; /* as the files state them; NULL where they do not */
+    const struct pellet_rules *rules;          /* NULL where the rule set is not at hand */
+    size_t item_count;
+    const struct pellet_report_item *item;
+};
+
+/*
+ * The record of a session as one self-contained HTML page, complete without script, appended to `html`.
+ * Errors: E_MEMORY.
+ */
+pellet_status pellet_report_record(const struct pellet_report *report, struct pellet_text *html);
+
+/*
+ * The same as CSV: a row for each check of each spectrum, times in UTC, numbers with a point, cells defused.
+ * Errors: E_MEMORY.
+ */
+pellet_status pellet_report_table(const struct pellet_report *report, struct pellet_text *csv);
+
 #endif

@@ -1,0 +1,199 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/session_fixture.h"
+
+#include <nettle/sha2.h>
+
+static char *record_of(const struct pellet_report *report)
+{
+    struct pellet_text html = {0};
+
+    assert_int_equal(pellet_report_record(report, &html), PELLET_OK);
+    return html.data;
+}
+
+static void test_hostile_strings_are_text(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    assert_int_equal(fixture_count(html, "<script"), 1); /* our own */
+    assert_int_equal(fixture_count(html, "alert('"), 0);
+    assert_true(fixture_count(html, HOSTILE_AS_TEXT) >= 12);
+    free(html);
+}
+
+/* The policy names the hash of exactly what stands in the one style and the one script element. */
+static void assert_hash_fits(const char *html, const char *policy, const char *open, const char *close)
+{
+    struct sha256_ctx context;
+    uint8_t digest[SHA256_DIGEST_SIZE];
+    struct pellet_text wanted = {0};
+    const char *from = strstr(html, open);
+
+    assert_non_null(from);
+    from += strlen(open);
+    const char *to = strstr(from, close);
+    assert_non_null(to);
+    sha256_init(&context);
+    sha256_update(&context, (size_t)(to - from), (const uint8_t *)from);
+    sha256_digest(&context, sizeof digest, digest);
+    pellet_text_addf(&wanted, "%s 'sha256-", policy);
+    pellet_base64(digest, sizeof digest, &wanted);
+    pellet_text_adds(&wanted, "';");
+    assert_non_null(strstr(html, pellet_text_string(&wanted)));
+    pellet_text_free(&wanted);
+}
+
+static void test_the_policy_fits_the_page(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    assert_non_null(strstr(html, "content=\"default-src 'none'; style-src "));
+    assert_hash_fits(html, "style-src", "<style>", "</style>");
+    assert_hash_fits(html, "script-src", "<script>", "</script>");
+    assert_null(strstr(html, " style=\""));
+    assert_null(strstr(html, "http://"));
+    assert_null(strstr(html, "https://"));
+    free(html);
+}
+
+/* a: remade and fit; b: fit at the second scan of its first pellet; the third waits. Four pellets. */
+static void test_the_summary_counts_pellets_not_files(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    assert_non_null(strstr(html, "2 of 3 samples are fit for use; open: 1."));
+    assert_non_null(strstr(html, "<span>pellets made</span><b>4</b>"));
+    assert_non_null(strstr(html, "<span>passed with the first pellet (33 %)</span><b>1 of 3</b>"));
+    assert_non_null(strstr(html, "<span>pellets to remake</span><b>1</b>"));
+    assert_non_null(strstr(html, "<span>to measure again</span><b>0</b>"));
+    assert_non_null(strstr(html, "<span>waiting</span><b>1</b>"));
+    assert_non_null(strstr(html, "<span>checks not made</span><b>1</b>"));
+    free(html);
+}
+
+static void test_every_value_stands_beside_its_limit(void **state)
+{
+    (void)state;
+    static const char *const rows[][3] = {
+        {"saturation", "2.41 A", "1.5 A"},
+        {"opacity", "88.15 %", "60 %"},
+        {"moisture", "-2.373 ug/cm2", "30 ug/cm2"},
+        {"tilt", "0.0127 A", "0.1 A"},
+        {"thickness", "", ""},
+    };
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char wanted[128];
+        snprintf(wanted, sizeof wanted, "<th scope=\"row\">%s</th><td class=\"n\">%s</td>", rows[i][0],
+                 rows[i][1]);
+        const char *row = strstr(html, wanted);
+        assert_non_null(row);
+        const char *end = strstr(row, "</tr>");
+        snprintf(wanted, sizeof wanted, "<td class=\"n\">%s</td>", rows[i][2]);
+        const char *limit = strstr(row + strlen("<th"), wanted);
+        assert_non_null(limit);
+        assert_true(limit < end);
+    }
+    assert_non_null(strstr(html, "not checked: it is so"));
+    free(html);
+}
+
+/* Attempts stand in the order of time, whatever the order of the items; the earlier scan is marked. */
+static void test_attempts_are_in_order(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    const char *const samples = strstr(html, "<h2>Samples</h2>");
+    assert_non_null(samples);
+    const char *const first = strstr(samples, "<h4>Pellet 1, 10:22: ");
+    const char *const second = strstr(samples, "<h4>Pellet 2, 10:32: ");
+    const char *const scan = strstr(samples, "<h4>Pellet 1, 10:42: ");
+    assert_true(first != NULL && second != NULL && scan != NULL && first < second && second < scan);
+    const char *const marked = strstr(samples, "(measured again since)");
+    assert_true(marked > scan && marked < strstr(samples, "<h4>Pellet 1, 10:52: "));
+    free(html);
+}
+
+static void test_the_record_is_complete(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+    struct pellet_rules rules;
+    struct pellet_error error = {0};
+
+    fixture_session_init(&s);
+    assert_int_equal(pellet_rules_shipped("routine", &rules, &error), PELLET_OK);
+    s.report.rules = &rules;
+    char *html = record_of(&s.report);
+    for (size_t i = 0; i < pellet_check_count(); i++) {
+        char wanted[96];
+        snprintf(wanted, sizeof wanted, "<tr><th scope=\"row\">%s<div", pellet_check_at(i)->id);
+        assert_non_null(strstr(html, wanted));
+    }
+    assert_non_null(strstr(html, rules.sha256));
+    assert_int_equal(fixture_count(html, s.verdict[0].sha256), 6);
+    assert_non_null(strstr(html, "Made by"));
+    assert_non_null(strstr(html, "Reviewed by"));
+    assert_non_null(strstr(html, "data:image/svg+xml;base64,PHN2Z"));
+    free(html);
+    pellet_rules_clear(&rules);
+}
+
+static void test_the_same_session_gives_the_same_page(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+    struct pellet_report_item turned[6];
+
+    fixture_session_init(&s);
+    char *once = record_of(&s.report);
+    for (size_t i = 0; i < 6; i++)
+        turned[i] = s.item[5 - i];
+    s.report.item = turned;
+    char *twice = record_of(&s.report);
+    assert_string_equal(once, twice);
+    free(once);
+    free(twice);
+}
+
+static void test_an_empty_session_has_a_record(void **state)
+{
+    (void)state;
+    struct pellet_report report = {.session = "s", .station = "bench", .now = PELLET_NO_TIME, .revision = 1};
+    char *html = record_of(&report);
+
+    assert_non_null(strstr(html, "0 of 0 samples"));
+    assert_non_null(strstr(html, "No blank was measured."));
+    assert_null(strstr(html, "nan"));
+    free(html);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_hostile_strings_are_text),
+        cmocka_unit_test(test_the_policy_fits_the_page),
+        cmocka_unit_test(test_the_summary_counts_pellets_not_files),
+        cmocka_unit_test(test_every_value_stands_beside_its_limit),
+        cmocka_unit_test(test_attempts_are_in_order),
+        cmocka_unit_test(test_the_record_is_complete),
+        cmocka_unit_test(test_the_same_session_gives_the_same_page),
+        cmocka_unit_test(test_an_empty_session_has_a_record),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
