@@ -10,7 +10,14 @@ struct walk {
     struct pellet_text scratch; /* the text of the value in hand */
     struct pellet_text shown;   /* the same with \xNN where it is not UTF-8, or in base64 */
     struct pellet_text key;     /* KEY_raw */
+    bool failed;                /* one of them did once: clearing a buffer forgets that */
 };
+
+static void start_anew(struct walk *walk, struct pellet_text *text)
+{
+    walk->failed |= text->failed;
+    pellet_text_clear(text);
+}
 
 /* Bytes that are not UTF-8 become \xNN; all others stay, control characters too. */
 static void show_bytes(const char *bytes, size_t n, struct pellet_text *out)
@@ -29,7 +36,7 @@ static void show_bytes(const char *bytes, size_t n, struct pellet_text *out)
 
 static void put_shown(struct walk *walk, const char *key, const char *bytes, size_t n)
 {
-    pellet_text_clear(&walk->shown);
+    start_anew(walk, &walk->shown);
     show_bytes(bytes, n, &walk->shown);
     walk->sink->scalar(walk->sink->self, key, VERDICT_TEXT, pellet_text_string(&walk->shown),
                        walk->shown.length);
@@ -37,7 +44,7 @@ static void put_shown(struct walk *walk, const char *key, const char *bytes, siz
 
 static void put_base64(struct walk *walk, const char *key, const char *bytes, size_t n)
 {
-    pellet_text_clear(&walk->shown);
+    start_anew(walk, &walk->shown);
     pellet_base64(bytes, n, &walk->shown);
     walk->sink->scalar(walk->sink->self, key, VERDICT_TEXT, pellet_text_string(&walk->shown),
                        walk->shown.length);
@@ -45,7 +52,7 @@ static void put_base64(struct walk *walk, const char *key, const char *bytes, si
 
 static const char *raw_key(struct walk *walk, const char *key)
 {
-    pellet_text_clear(&walk->key);
+    start_anew(walk, &walk->key);
     pellet_text_addf(&walk->key, "%s_raw", key);
     return pellet_text_string(&walk->key);
 }
@@ -53,7 +60,7 @@ static const char *raw_key(struct walk *walk, const char *key)
 static void put_value(struct walk *walk, const struct verdict_field *field, const void *object)
 {
     struct pellet_text *text = &walk->scratch;
-    pellet_text_clear(text);
+    start_anew(walk, text);
     const enum verdict_form form = field->type->format(field, object, text);
     const char *bytes = pellet_text_string(text);
     if (form == VERDICT_ABSENT && (field->flags & VERDICT_OPTIONAL) != 0)
@@ -114,7 +121,7 @@ static bool map_is_there(struct walk *walk, const struct verdict_field *field, c
 {
     if ((field->flags & VERDICT_OPTIONAL) == 0)
         return true;
-    pellet_text_clear(&walk->scratch);
+    start_anew(walk, &walk->scratch);
     return field->inner->type->format(field->inner, object, &walk->scratch) != VERDICT_ABSENT;
 }
 
@@ -144,7 +151,7 @@ pellet_status pellet_verdict_walk(const struct pellet_verdict *verdict, const st
 {
     struct walk walk = {.sink = sink};
     put_fields(&walk, pellet_verdict_fields, verdict);
-    const bool failed = walk.scratch.failed || walk.shown.failed || walk.key.failed;
+    const bool failed = walk.failed || walk.scratch.failed || walk.shown.failed || walk.key.failed;
     pellet_text_free(&walk.scratch);
     pellet_text_free(&walk.shown);
     pellet_text_free(&walk.key);
