@@ -70,8 +70,10 @@ static const char *take_seconds(const char *at, struct pellet_civil *civil)
     civil->second = whole;
     if ((*at == '.' || *at == ',') && isdigit((unsigned char)at[1])) {
         double unit = 0.1;
-        for (at++; isdigit((unsigned char)*at); at++, unit /= 10)
+        for (at++; isdigit((unsigned char)*at); at++) {
             civil->second += unit * (*at - '0');
+            unit /= 10;
+        }
     }
     return at;
 }

@@ -167,17 +167,19 @@ static pellet_status take_plain(struct decoder *decoder)
 
 static pellet_status take_duplicate(struct decoder *decoder, int first)
 {
-    double count;
+    double count = 0;
     if (decoder->first_in_line)
         return FAIL(decoder, PELLET_E_FORMAT,
                     "a repeat count without an ordinate before it; the file is damaged");
     pellet_status status = take_packed(decoder, first, &count);
     const double most = (double)(decoder->axis->n - decoder->draft->n) + 1;
-    if (status == PELLET_OK && (count < 1 || count > most))
+    if (status != PELLET_OK)
+        return status;
+    if (count < 1 || count > most)
         return FAIL(decoder, PELLET_E_FORMAT,
                     "a repeat count of %.0f where %.0f points are left; the file is damaged", count,
                     most - 1);
-    for (double i = 1; status == PELLET_OK && i < count; i++) {
+    for (size_t left = (size_t)count - 1; status == PELLET_OK && left > 0; left--) {
         if (decoder->last == FORM_DIFFERENCE)
             decoder->value += decoder->difference;
         status = emit(decoder);
