@@ -58,4 +58,12 @@ pellet_status pellet_report_record(const struct pellet_report *report, struct pe
  */
 pellet_status pellet_report_table(const struct pellet_report *report, struct pellet_text *csv);
 
+/*
+ * The page at the bench, appended to `html`: the newest verdict large, who waits for what, the blank in use
+ * and its age at `now`, the newest thirty lines of the session. It loads itself again, and says when it was
+ * not written for three minutes by the reader's own clock. `setting`, `rules`, pictures and worksheet rows
+ * are not asked for. Errors: E_MEMORY.
+ */
+pellet_status pellet_report_bench(const struct pellet_report *report, struct pellet_text *html);
+
 #endif

@@ -33,4 +33,11 @@ const char report_common_style[] =
     "dl.facts dd{margin:0;min-width:0}\n"
     ".verdict{white-space:nowrap;font-weight:600}.shape{width:1em;height:1em;margin-right:.35em;vertical-"
     "align:"
-    "-.12em;fill:currentColor}.shapes{position:absolute}\n";
+    "-.12em;fill:currentColor}.shapes{position:absolute}\n"
+    ".do{border-left:3px solid var(--mark);padding-left:.7rem;margin:.5rem 0;font-weight:600}\n"
+    ".wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.88rem;line-height:1.35;"
+    "font-variant-numeric:tabular-nums}\n"
+    "caption{text-align:left;font-size:.85rem;padding:.4rem 0}\n"
+    "th,td{text-align:left;vertical-align:top;padding:.28rem .8rem .28rem 0;border-bottom:1px solid "
+    "var(--line)}\n"
+    "thead th{font-weight:600;border-bottom:1px solid var(--ink)}tbody th{font-weight:400}\n";

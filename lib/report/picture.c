@@ -22,11 +22,11 @@
 #define CURVE_SCALE 2
 
 static const char style[] =
-    "svg{color-scheme:light dark;background:#fbfaf6;color:#1b2027;--quiet:#5b636c;--faint:#dcd9cf;"
+    "svg{color-scheme:light dark;color:#1b2027;--quiet:#5b636c;--faint:#dcd9cf;"
     "--mark:#8a1f5c;font:12px system-ui,'Segoe UI','DejaVu Sans',sans-serif}"
-    "@media(prefers-color-scheme:dark){svg{background:#14171b;color:#e9e6dd;--quiet:#a7adb4;--faint:#343a41;"
+    "@media(prefers-color-scheme:dark){svg{color:#e9e6dd;--quiet:#a7adb4;--faint:#343a41;"
     "--mark:#f0a3cf}}"
-    "@media print{svg{background:#fff;color:#000;--quiet:#444;--faint:#ccc;--mark:#000}}"
+    "@media print{svg{color:#000;--quiet:#444;--faint:#ccc;--mark:#000}}"
     "text{fill:currentColor}.q{fill:var(--quiet)}.g{stroke:var(--faint)}.a{stroke:var(--quiet)}"
     ".c{fill:none;stroke:currentColor;stroke-width:1.2;stroke-linejoin:round;vector-effect:non-scaling-"
     "stroke}"

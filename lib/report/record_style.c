@@ -3,13 +3,6 @@
 #include "report/record.h"
 
 const char report_record_style[] =
-    ".do{border-left:3px solid var(--mark);padding-left:.7rem;margin:.5rem 0;font-weight:600}\n"
-    ".wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.88rem;line-height:1.35;"
-    "font-variant-numeric:tabular-nums}\n"
-    "caption{text-align:left;font-size:.85rem;padding:.4rem 0}\n"
-    "th,td{text-align:left;vertical-align:top;padding:.28rem .8rem .28rem 0;border-bottom:1px solid "
-    "var(--line)}\n"
-    "thead th{font-weight:600;border-bottom:1px solid var(--ink)}tbody th{font-weight:400}\n"
     ".n{text-align:right;white-space:nowrap}.amiss th,.amiss .n{font-weight:700}.amiss td,.amiss "
     "th{background:var(--wash)}\n"
     ".bar{width:96px;height:14px;overflow:visible;display:block;margin-top:.15em}.bar .r{stroke:var(--line)}"

@@ -80,10 +80,11 @@ pellet_status report_session_make(const struct pellet_report *report, struct rep
     const size_t room = report->item_count + 1;
     struct report_session made = {.item = calloc(room, sizeof(*made.item)),
                                   .sample = calloc(room, sizeof *made.sample),
-                                  .reference = calloc(room, sizeof(*made.reference))};
+                                  .reference = calloc(room, sizeof(*made.reference)),
+                                  .timed = calloc(room, sizeof(*made.timed))};
     pellet_status status = PELLET_E_MEMORY;
 
-    if (made.item == NULL || made.sample == NULL || made.reference == NULL)
+    if (made.item == NULL || made.sample == NULL || made.reference == NULL || made.timed == NULL)
         goto out;
     for (size_t i = 0; i < report->item_count; i++) {
         const struct pellet_report_item *item = &report->item[i];
@@ -91,9 +92,11 @@ pellet_status report_session_make(const struct pellet_report *report, struct rep
             made.item[made.item_count++] = item;
         else
             made.reference[made.reference_count++] = item;
+        made.timed[made.timed_count++] = item;
     }
     qsort(made.item, made.item_count, sizeof(*made.item), by_sample);
     qsort(made.reference, made.reference_count, sizeof(*made.reference), by_time);
+    qsort(made.timed, made.timed_count, sizeof(*made.timed), by_time);
     find_samples(&made);
     status = order_samples(&made);
 out:
@@ -109,6 +112,7 @@ void report_session_clear(struct report_session *session)
     free(session->item);
     free(session->sample);
     free(session->reference);
+    free(session->timed);
     *session = (struct report_session){0};
 }
 

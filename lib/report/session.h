@@ -19,6 +19,8 @@ struct report_session {
     struct report_sample *sample;
     size_t reference_count; /* blanks, open beams and films, oldest first */
     const struct pellet_report_item **reference;
+    size_t timed_count; /* all of them, oldest first */
+    const struct pellet_report_item **timed;
 };
 
 #define REPORT_FAULTS_MAX 48

@@ -127,4 +127,17 @@
 #define SAYS_MADE_BY      "Made by"
 #define SAYS_REVIEWED_BY  "Reviewed by"
 
+/* The page at the bench. */
+#define SAYS_NOTHING_YET     "No spectrum yet"
+#define SAYS_PELLET_OF       "pellet %d"
+#define SAYS_BLANK_IN_USE    "Blank in use"
+#define SAYS_NO_BLANK_IN_USE "None: press and measure a blank."
+#define SAYS_AGE_MIN         "%lld min old"
+#define SAYS_WHO_WAITS       "Waiting"
+#define SAYS_SO_FAR          "The session so far"
+#define SAYS_NOT_SHOWN       "%zu earlier ones are in the record."
+#define SAYS_STALE           "This page is # min old: pelletd may have stopped, or the folder is out of reach."
+#define SAYS_BEAT_NOTE       "Written anew each minute while the session is open."
+#define SAYS_CLOSED_NOTE     "The session is closed."
+
 #endif

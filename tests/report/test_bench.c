@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/session_fixture.h"
+
+static char *bench_of(const struct pellet_report *report)
+{
+    struct pellet_text html = {0};
+
+    assert_int_equal(pellet_report_bench(report, &html), PELLET_OK);
+    return html.data;
+}
+
+static void test_the_newest_verdict_comes_first(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    s.verdict[2].judged += 7200 * PELLET_NS_PER_S;
+    char *html = bench_of(&s.report);
+    const char *const now =
+        strstr(html, "<h1 class=\"who\">a, pellet 2 <span class=\"quiet\">10:32</span></h1>");
+    assert_non_null(now);
+    assert_non_null(strstr(now, "#v-pass\"/></svg>pass</span>"));
+    free(html);
+}
+
+/* Measured at 10:12:31, the page written at 13:13:20. */
+static void test_blank_and_waiting_are_named(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = bench_of(&s.report);
+    assert_non_null(strstr(html, "<p>blank.csv, 10:12, 180 min old</p>"));
+    assert_non_null(
+        strstr(html, "<h2>Waiting</h2>\n<ul>\n<li><strong>" HOSTILE_AS_TEXT ", pellet 1</strong>"));
+    assert_int_equal(fixture_count(html, "<script"), 1);
+    assert_non_null(strstr(html, "data-written=\"1772630000000\" data-closed=\"1\""));
+    free(html);
+}
+
+/* A hundred and six measurements make a page of thirty lines. */
+static void test_the_page_stays_short(void **state)
+{
+    (void)state;
+    static struct pellet_report_item items[106];
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    for (size_t i = 0; i < 106; i++)
+        items[i] = s.item[i % 6];
+    s.report.item = items;
+    s.report.item_count = 106;
+    char *html = bench_of(&s.report);
+    assert_int_equal(fixture_count(html, "<tr><th scope=\"row\">"), 30);
+    assert_non_null(strstr(html, "76 earlier ones"));
+    free(html);
+}
+
+static void test_an_empty_session_says_so(void **state)
+{
+    (void)state;
+    struct pellet_report report = {.station = "bench", .session = "s", .now = PELLET_NO_TIME};
+    char *html = bench_of(&report);
+
+    assert_non_null(strstr(html, "No spectrum yet"));
+    assert_non_null(strstr(html, "None: press and measure a blank."));
+    free(html);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_the_newest_verdict_comes_first),
+        cmocka_unit_test(test_blank_and_waiting_are_named),
+        cmocka_unit_test(test_the_page_stays_short),
+        cmocka_unit_test(test_an_empty_session_says_so),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
