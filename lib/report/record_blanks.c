@@ -10,7 +10,9 @@
 
 #define DRIFT_WIDTH  700.0
 #define DRIFT_HEIGHT 70.0
-#define DRIFT_LEFT   20.0
+#define DRIFT_LEFT   40.0
+/* Labels nearer than this would run into each other; every value also stands in the tables below. */
+#define DRIFT_LABEL 56.0
 
 /* One quantity of the blanks over time. */
 struct drift {
@@ -70,7 +72,7 @@ static struct extent extent_of(const struct report_session *session, const struc
 
 static double drift_x(const struct extent *e, pellet_ns time)
 {
-    return DRIFT_LEFT + (DRIFT_WIDTH - 2.0 * DRIFT_LEFT - 60.0) * (double)(time - e->first) /
+    return DRIFT_LEFT + (DRIFT_WIDTH - 2.0 * DRIFT_LEFT) * (double)(time - e->first) /
                             fmax(1.0, (double)(e->last - e->first));
 }
 
@@ -89,6 +91,9 @@ static void add_points(const struct report_session *session, const struct drift 
         const double x = drift_x(e, v->measured), y = drift_y(e, drift->value(v));
         pellet_text_addf(out, "<circle class=\"%s\" cx=\"%.1f\" cy=\"%.1f\" r=\"4\"/>",
                          v->outcome == PELLET_PASS ? "p" : "o", x, y);
+        if (x - labelled < DRIFT_LABEL)
+            continue;
+        labelled = x;
         pellet_text_addf(out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">", x, y - 8.0);
         report_html(out, "{}</text><text class=\"q\" x=\"",
                     report_quantity(drift->value(v), PELLET_UNIT_NONE).text);

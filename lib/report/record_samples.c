@@ -18,8 +18,8 @@ static void add_bar(const struct pellet_finding *f, struct pellet_text *out)
 {
     const double share = fabs(f->value / f->limit);
 
-    if (!isfinite(share))
-        return;
+    if (!isfinite(share) || f->outcome == PELLET_NOT_CHECKED)
+        return; /* what was not judged is not held against its limit either */
     const double length = fmin(BAR_LENGTH, BAR_LIMIT * share);
     pellet_text_adds(out, "<svg class=\"bar\" viewBox=\"0 0 96 14\" aria-hidden=\"true\"><path class=\"r\" "
                           "d=\"M0 11.5H92M0 9v5\"/>");
