@@ -84,6 +84,8 @@ static double drift_y(const struct extent *e, double value)
 static void add_points(const struct report_session *session, const struct drift *drift,
                        const struct extent *e, const char *zone, struct pellet_text *out)
 {
+    double labelled = -INFINITY;
+
     for (size_t i = 0; i < session->reference_count; i++) {
         const struct pellet_verdict *v = session->reference[i]->verdict;
         if (!drawable(v, drift))
