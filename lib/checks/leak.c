@@ -73,10 +73,11 @@ static size_t darkest(const struct pellet_measurement *measurement, size_t first
 static void find_run(const double *t, double bound, size_t middle, size_t first, size_t last, size_t *low,
                      size_t *high)
 {
-    for (*low = middle; *low > first && t[*low - 1] <= bound; (*low)--)
-        continue;
-    for (*high = middle; *high + 1 < last && t[*high + 1] <= bound; (*high)++)
-        continue;
+    *low = *high = middle;
+    while (*low > first && t[*low - 1] <= bound)
+        (*low)--;
+    while (*high + 1 < last && t[*high + 1] <= bound)
+        (*high)++;
 }
 
 static double sigma_at(const struct pellet_measurement *measurement, size_t i)

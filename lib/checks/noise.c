@@ -35,26 +35,36 @@ static pellet_status look(const struct pellet_measurement *measurement, const do
     return status == PELLET_OK ? pellet_noise_window(grid, curve, window.low, window.high, noise) : status;
 }
 
+/* The first of the two windows that can be used; where none can, why the first one in the file cannot. */
+static pellet_status choose_window(const struct pellet_measurement *measurement,
+                                   const struct pellet_rule *rule, const double *curve,
+                                   struct pellet_limit *window, struct pellet_noise *noise)
+{
+    const pellet_status first = look(measurement, curve, rule->parameter[WINDOW], noise);
+    pellet_status second;
+
+    *window = rule->parameter[WINDOW];
+    if (first == PELLET_OK)
+        return PELLET_OK;
+    second = look(measurement, curve, rule->parameter[SECOND_WINDOW], noise);
+    if (second == PELLET_OK)
+        *window = rule->parameter[SECOND_WINDOW];
+    return second == PELLET_OK || first == PELLET_E_RANGE ? second : first;
+}
+
 static void run_noise(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                       struct pellet_finding *finding)
 {
-    struct pellet_limit window = rule->parameter[WINDOW];
     double *curve = pellet_measurement_without(measurement, measurement->absorbance, LEFT_OUT);
+    struct pellet_limit window;
     struct pellet_noise noise;
-    pellet_status status, second;
+    pellet_status status;
 
     if (curve == NULL) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
         return;
     }
-    status = look(measurement, curve, window, &noise);
-    if (status != PELLET_OK) {
-        second = look(measurement, curve, rule->parameter[SECOND_WINDOW], &noise);
-        if (second == PELLET_OK)
-            window = rule->parameter[SECOND_WINDOW];
-        /* Where either window is in the file, the bands in it are the cause, not the file's range. */
-        status = status == PELLET_E_RANGE ? second : second == PELLET_OK ? PELLET_OK : status;
-    }
+    status = choose_window(measurement, rule, curve, &window, &noise);
     free(curve);
     if (status != PELLET_OK) {
         pellet_finding_unusable(finding, status, window.low, window.high);

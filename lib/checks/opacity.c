@@ -6,8 +6,9 @@
  *            first has too few. "Without compensation", as the pharmacopoeias say, means against the open
  *            beam: that T is used where it is known, as measured or as the ratio times the blank's own T.
  *            Against a blank alone the limit is that of the open beam over the T of a clear plate of KBr,
- *            60 % / 91.5 % = 65.6 %. Where bands cover both windows, the brightest part is a lower bound, and
- *            enough for a pass.
+ *            60 % / 91.5 % = 65.6 %. Where bands cover both windows, the brightest part is a lower bound and
+ *            enough for a pass; the T of the baseline beneath the bands is an upper bound, and what is below
+ *            the limit even there is refused.
  * Limits:    the 65.6 % assumes a clear blank; a cloudy one hides as much of the sample's cloudiness.
  * Source:    Ph. Eur. 2.2.24 "Discs" (60 %, older editions 75 %; from memory); (1-R)/(1+R) with the index of
  *            H. H. Li, J. Phys. Chem. Ref. Data 5, 329 (1976).
@@ -68,22 +69,43 @@ static double brightest(const struct pellet_measurement *measurement, const doub
     return highest;
 }
 
-static void judge_brightest(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
-                            const struct view *view, double limit, struct pellet_finding *finding)
+/* The mean T of the window if its bands were not there; NaN where that cannot be said. */
+static double beneath_bands(const struct pellet_measurement *measurement, const double *transmittance,
+                            struct pellet_limit window)
+{
+    double *bare = malloc((measurement->n ? measurement->n : 1) * sizeof *bare);
+    double mean = NAN;
+
+    if (bare == NULL)
+        return NAN;
+    for (size_t i = 0; i < measurement->n; i++)
+        bare[i] = transmittance[i] * pow(10.0, measurement->absorbance[i] - measurement->baseline[i]);
+    if (pellet_grid_mean(pellet_measurement_grid(measurement), bare, window.low, window.high, &mean) !=
+        PELLET_OK)
+        mean = NAN;
+    free(bare);
+    return mean;
+}
+
+/* Bands cover both windows: what the light is at least, and at most. */
+static void judge_bounds(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                         const struct view *view, double limit, struct pellet_finding *finding)
 {
     const struct pellet_limit window = rule->parameter[SECOND_WINDOW];
-    const double highest = brightest(measurement, view->transmittance, window);
+    const double least = brightest(measurement, view->transmittance, window);
+    const double most = beneath_bands(measurement, view->transmittance, window);
 
     pellet_finding_range(finding, window.low, window.high);
-    if (isnan(highest)) {
-        pellet_finding_not_checked(finding, PELLET_SAYS_NO_CLEAR_WINDOW);
+    pellet_finding_below(finding, rule, 100.0 * least, limit, PELLET_SAYS_NO_CLEAR_WINDOW);
+    if (finding->value >= limit) {
+        finding->at_least = true;
+        finding->phrase = PELLET_SAYS_CLEAR_AT_LEAST;
         return;
     }
-    pellet_finding_below(finding, rule, 100.0 * highest, limit, PELLET_SAYS_NOTHING);
-    finding->at_least = true;
-    if (finding->outcome == PELLET_PASS)
-        finding->phrase = PELLET_SAYS_CLEAR_AT_LEAST;
-    else
+    pellet_finding_below(finding, rule, 100.0 * most, limit, view->beyond);
+    finding->at_most = true;
+    finding->at_cm1 = (window.low + window.high) / 2.0;
+    if (!(finding->value < limit)) /* in between, or NaN */
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_CLEAR_WINDOW);
 }
 
@@ -114,7 +136,7 @@ static void run_opacity(const struct pellet_measurement *measurement, const stru
     }
     free(clear);
     if (status == PELLET_E_SHORT) {
-        judge_brightest(measurement, rule, &view, limit, finding);
+        judge_bounds(measurement, rule, &view, limit, finding);
     } else if (status != PELLET_OK) {
         pellet_finding_unusable(finding, status, window.low, window.high);
     } else {

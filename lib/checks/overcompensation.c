@@ -6,13 +6,13 @@
  *            the fitted liquid water taken out where the blank holds more of it (T 10^A_water, A_water below
  *            0: a damp blank is the business of `moisture`). Water that the sample holds more of darkens it,
  *            and a fit that takes the O-H of a hydrate for it must not brighten what it did not darken.
- *            A window counts when 80 % of its points can be used, all of it lies in the spectrum, and one
- *            point's noise is below half of what the limit leaves above 1. When all of T lies between 1.07
- *            and 1.11 and the sample has no band, nothing stands in the beam: a clear plate of KBr takes away
- *            8.5 %, and 1/0.915 = 1.093.
+ *            A window counts when 80 % of its points can be used and all of it lies in the spectrum; one that
+ *            stands above 1 must do so by 4 standard deviations of its mean, whose independent points lie
+ * half a resolution apart, or the dark ends would speak. When all of T lies between 1.07 and 1.11 and the
+ * sample has no band, nothing stands in the beam: a clear plate of KBr takes away 8.5 %, and 1/0.915 = 1.093.
  * Limits:    a blank that is too dark by less than the sample's own loss is not seen.
- * Source:    the project's own; reflection with the index of H. H. Li, J. Phys. Chem. Ref. Data 5, 329
- * (1976).
+ * Source:    the project's own; reflection from the index of KBr: H. H. Li, J. Phys. Chem. Ref. Data 5, 329
+ *            (1976).
  */
 #include "checks/checks.h"
 
@@ -21,7 +21,7 @@
 
 enum { LIMIT, EMPTY_BEAM };
 
-static const double SMOOTH = 20.0;
+static const double SMOOTH = 20.0, SIGNIFICANT = 4.0;
 
 struct extremes {
     double highest, lowest; /* smoothed T; NaN where no window counts */
@@ -29,17 +29,24 @@ struct extremes {
 };
 
 /* T with the blank's excess of water taken out, NaN where it does not count. */
-static double *dry_transmittance(const struct pellet_measurement *measurement, double noise_max)
+static double *dry_transmittance(const struct pellet_measurement *measurement)
 {
     double *dry = pellet_measurement_without(measurement, measurement->transmittance,
                                              PELLET_POINT_VAPOUR | PELLET_POINT_CO2 | PELLET_POINT_UNUSABLE);
 
-    for (size_t i = 0; dry != NULL && i < measurement->n; i++) {
-        if (measurement->sigma[i] > noise_max)
-            dry[i] = NAN;
+    for (size_t i = 0; dry != NULL && i < measurement->n; i++)
         dry[i] *= pow(10.0, fmin(measurement->residual_water[i], 0.0));
-    }
     return dry;
+}
+
+/* Whether a mean above 1 may be the luck of a noisy place. */
+static bool is_luck(const struct pellet_measurement *measurement, size_t i, double mean)
+{
+    const double apart =
+        isnan(measurement->resolution) ? measurement->spacing : measurement->resolution / 2.0;
+    const double sigma = isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
+
+    return mean > 1.0 && mean - 1.0 < SIGNIFICANT * sigma * sqrt(fmin(apart / SMOOTH, 1.0));
 }
 
 static struct extremes find_extremes(const struct pellet_measurement *measurement, const double *dry)
@@ -54,7 +61,7 @@ static struct extremes find_extremes(const struct pellet_measurement *measuremen
             pellet_grid_mean(grid, dry, at - SMOOTH / 2, at + SMOOTH / 2, &mean) != PELLET_OK)
             continue;
         found.lowest = fmin(found.lowest, mean);
-        if (!(mean <= found.highest)) {
+        if (!(mean <= found.highest) && !is_luck(measurement, i, mean)) {
             found.highest = mean;
             found.at_cm1 = at;
         }
@@ -80,7 +87,7 @@ static void run_overcompensation(const struct pellet_measurement *measurement, c
         pellet_finding_not_checked(finding, PELLET_SAYS_NEEDS_RATIO);
         return;
     }
-    dry = dry_transmittance(measurement, limit > 1.0 ? (limit - 1.0) / 2.0 : INFINITY);
+    dry = dry_transmittance(measurement);
     if (dry == NULL) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
         return;

@@ -102,8 +102,8 @@ static pellet_status fit_at(const struct pellet_measurement *measurement, struct
 }
 
 /* The resolution as stated, or the one whose pattern is recognised best. */
-static pellet_status fit(const struct pellet_measurement *measurement, struct work *work,
-                         struct pellet_vapour *vapour)
+static pellet_status fit_best(const struct pellet_measurement *measurement, struct work *work,
+                              struct pellet_vapour *vapour)
 {
     static const double resolutions[] = {1.0, 2.0, 4.0, 8.0, 16.0};
     pellet_status status = PELLET_E_RANGE;
@@ -128,7 +128,7 @@ pellet_status pellet_vapour_fit(const struct pellet_measurement *measurement, st
     struct work work = {0};
     struct pellet_vapour found = {0};
     const pellet_status status =
-        work_make(measurement, &work) ? fit(measurement, &work, &found) : PELLET_E_MEMORY;
+        work_make(measurement, &work) ? fit_best(measurement, &work, &found) : PELLET_E_MEMORY;
 
     work_clear(&work);
     if (status == PELLET_OK)
