@@ -132,20 +132,28 @@ pellet_status pellet_ripple_find(struct pellet_grid grid, const double *y, doubl
 /* Excess liquid water by a fit of the tabulated absorption (Hale and Querry 1973). */
 struct pellet_water {
     bool fitted;
-    double ug_cm2; /* signed, both bands together */
-    double sigma_ug_cm2;
-    double stretch_ug_cm2; /* from 3700-2800 alone; NaN where it could not be had */
-    double bend_ug_cm2;    /* from 1800-1500 alone; NaN where it could not be had or is hidden */
+    double ug_cm2;         /* signed, both bands together */
+    double sigma_ug_cm2;   /* noise, and what the choice of the background is worth */
+    double stretch_ug_cm2; /* from the stretching band alone; NaN where the sample's bands leave it unknown */
+    double bend_ug_cm2;    /* from the bending band alone; NaN where the sample's bands leave it unknown */
     double shift_cm1;      /* of the stretch, -60..60 */
     double bend_shift_cm1; /* of the bend, -20..20 */
-    double width;          /* 0.8..1.3 of the tabulated width */
-    bool upper_bound;      /* the two disagree by more than 30 %, or the bend is hidden */
+    double width;          /* of the stretch, 0.8..1.3 of the tabulated width; a wider band is a lower one */
+    double bend_width;     /* of the bend, the same */
+    bool bend_clear;       /* the bend has the shape of water's to 10 % of its height */
+    bool upper_bound; /* the two differ by more than 30 % (and 5 ug/cm2, and 3 sigma), or one is unknown */
 };
 /*
- * Given:     absorbance[n], usable points not NaN; noise 1 sigma of A
- * Returned:  water, and in `fitted` [n] (may be NULL) the absorbance of that water on this grid
- * Method:    both windows and the tabulated curve go through one and the same baseline operator; shift and
- * width free Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555 (1973)
+ * Given:     absorbance[n]  usable points not NaN
+ *            noise          1 sigma of A
+ * Returned:  water, and in fitted[n] (may be NULL) the absorbance of that water on this grid
+ * Errors:    E_SHORT where neither window is covered, E_MEMORY, E_FIT; outputs untouched
+ * Method:    in each window the table, a polynomial background and the flanks of the sample's bands are
+ * fitted together by reweighted least squares, so that background and bands are projected out of data and
+ *            table by one and the same operator; points above the fit lose their weight, because a sample
+ * only adds. Shift and width by search. The integrated strength stays with the amount. Limits:    a band of
+ * the sample as broad as water's, at its place, is counted as water: then the other band disagrees and the
+ * smaller amount is an upper bound Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555 (1973)
  */
 pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance, double noise,
                                struct pellet_water *water, double *fitted);

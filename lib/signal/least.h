@@ -5,7 +5,7 @@
 
 #include "pellet/core.h"
 
-#define SIGNAL_BASIS_MAX 10
+#define SIGNAL_BASIS_MAX 16
 
 /* GSL aborts the process on an error unless told not to. Cheap, safe from any thread, done once. */
 void signal_quiet_gsl(void);
