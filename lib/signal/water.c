@@ -6,7 +6,7 @@
 
 #include "signal/water_window.h"
 
-static const double WIDTH_MIN = 0.8, WIDTH_MAX = 1.3, WIDTH_STEP = 0.125;
+static const double WIDTH_MIN = 0.8, WIDTH_MAX = 1.3, WIDTH_STEP = 0.1;
 /* Steps from 0 to the largest shift in the first of the rounds; each round's are a third of the last one's.
  */
 static const double SHIFT_STEPS = 4;
@@ -17,6 +17,8 @@ static const double AGREE = 0.3;
 static const double AGREE_SIGMA = 3, AGREE_MIN = 5;
 /* A band whose amount is less certain than by AGREE or by this (ug/cm2) says nothing. */
 static const double SPEAK_MIN = 10;
+/* Nor does one that the table does not describe to this share of its height. */
+static const double MISFIT_MAX = 0.25;
 /* A bend that is fitted this well is broad and shaped as water's: few bands of a solid are. */
 static const double CLEAR = 0.1;
 /* Above this the absorption is counted to the stretch, below it to the bend: water's clearest place. */
@@ -89,7 +91,7 @@ static void combine(const struct trial trial[KINDS], struct pellet_water *water)
 /* Whether a band is there, in sight, and says an amount. */
 static bool speaks(const struct signal_water_window *window, const struct trial *trial)
 {
-    return window->n > 0 && !window->hidden &&
+    return window->n > 0 && !window->hidden && trial->answer.misfit < MISFIT_MAX &&
            trial->answer.sigma <= fmax(AGREE * fabs(trial->answer.ug_cm2), SPEAK_MIN);
 }
 

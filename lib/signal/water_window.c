@@ -22,8 +22,10 @@ const struct signal_water_kind signal_water_kinds[SIGNAL_WATER_KINDS] = {
                               .step = 10,
                               .shift_max = 60,
                               .half = 200,
+                              .seen_min = 0.25,
                               .zone = 150,
                               .sample_width = 150,
+                              .broad_width = 120,
                               .background = 3},
     [SIGNAL_WATER_BEND] = {.low = 1480,
                            .high = 1880,
@@ -31,15 +33,15 @@ const struct signal_water_kind signal_water_kinds[SIGNAL_WATER_KINDS] = {
                            .step = 4,
                            .shift_max = 20,
                            .half = 40,
+                           .seen_min = 0.5,
                            .zone = 30,
                            .sample_width = 42,
+                           .broad_width = 200,
                            .background = 2},
 };
 
 /* A band of the sample hides this many of its widths to each side; its flanks beyond are fitted. */
 static const double CORE_WIDTHS = 1.2;
-/* Broader ones hide nothing: as hydrogen-bonded groups make them they are fitted whole, as Gaussians; */
-static const double BROAD_WIDTH = 120;
 /* and what is this broad is the background's or water's own. */
 static const double SAMPLE_WIDTH_MAX = 600;
 /* Bands lower than this (A) do not matter beside the water that does. */
@@ -51,9 +53,12 @@ static const double SAMPLE_WIDTH_MIN = 5;
 static const double HEIGHT_DOUBT = 0.5, DISPERSION = 0.3;
 /* Flanks are fitted of bands within this distance of the window (cm-1). */
 static const double TAIL_REACH = 150;
-/* Less than this share of water's band left to be seen: hidden. */
-static const double SEEN_MIN = 0.25;
+/* The misfit is counted against no less water than this (ug/cm2): a trace has no shape. */
+static const double MISFIT_LEAST = 10;
 static const size_t TURNS = 15, START_TURNS = 4;
+/* At first more counts as spread than what lies below, halved at each turn: so the fit can still rise from
+ * its low start. This share of the rms of all that is left. */
+static const double START_SPREAD = 1;
 /* The background starts from the points further than this many halves from the centre. */
 static const double OUTSIDE = 1.6;
 /* Points of the sample's own bands lie above the fit; from this many spreads on they lose their weight. */
@@ -126,7 +131,7 @@ static bool is_sample(const struct signal_water_kind *kind, const struct pellet_
 /* Bands come strongest first, so that the strongest ones' flanks are fitted. */
 static void cover_band(const struct pellet_band *band, struct signal_water_window *window)
 {
-    const bool broad = band->width_cm1 > BROAD_WIDTH;
+    const bool broad = band->width_cm1 > window->kind->broad_width;
 
     for (size_t i = 0; !broad && i < window->n; i++) {
         if (fabs(window->x[i] - band->at_cm1) < CORE_WIDTHS * band->width_cm1)
@@ -156,7 +161,7 @@ static void cover_bands(const struct pellet_band *band, size_t count, struct sig
         seen += window->keep[i];
         all++;
     }
-    window->hidden = !(seen >= SEEN_MIN * all);
+    window->hidden = !(seen >= kind->seen_min * all);
 }
 
 void signal_water_window_uncover(struct signal_water_window *window)
@@ -232,6 +237,17 @@ static double spread_below(const struct signal_water_window *window, double leas
         }
     }
     return fmax(count > 0 ? sqrt(squares / count) : 0, least);
+}
+
+static double spread_of_all(const struct signal_water_window *window)
+{
+    double squares = 0, count = 0;
+
+    for (size_t i = 0; i < window->n; i++) {
+        squares += window->keep[i] * window->rest[i] * window->rest[i];
+        count += window->keep[i];
+    }
+    return sqrt(squares / fmax(count, 1));
 }
 
 /* A point far above the last fit belongs to a band of the sample. */
@@ -358,7 +374,7 @@ static void describe(const struct signal_water_window *window, double least, dou
         }
     }
     answer->loss = loss / fmax(kept, 1);
-    answer->misfit = sqrt(squares / fmax(inside, 1)) / fmax(height, least);
+    answer->misfit = sqrt(squares / fmax(inside, 1)) / height;
 }
 
 /*
@@ -370,7 +386,7 @@ pellet_status signal_water_window_fit(struct signal_water_window *window, double
 {
     const double peak = pellet_water_absorbance(window->kind->centre);
     const double least = fmax(window->noise, SPREAD_MIN);
-    double x[SIGNAL_BASIS_MAX], inverse[SIGNAL_BASIS_MAX * SIGNAL_BASIS_MAX], spread, before = 0;
+    double x[SIGNAL_BASIS_MAX], inverse[SIGNAL_BASIS_MAX * SIGNAL_BASIS_MAX], spread, wide, before = 0;
     pellet_status status;
 
     for (size_t i = 0; i < window->n; i++)
@@ -378,19 +394,21 @@ pellet_status signal_water_window_fit(struct signal_water_window *window, double
     status = start_low(window, window->scratch);
     if (status != PELLET_OK)
         return status;
-    spread = spread_below(window, least);
+    wide = START_SPREAD * spread_of_all(window);
+    spread = fmax(spread_below(window, least), wide);
     for (size_t turn = 0; turn < TURNS; turn++) {
         status = fit_once(window, spread, x, inverse);
         if (status != PELLET_OK)
             return status;
-        spread = spread_below(window, fmax(least, SPREAD_SHARE * fabs(x[0]) * peak));
+        wide /= 2;
+        spread = fmax(spread_below(window, fmax(least, SPREAD_SHARE * fabs(x[0]) * peak)), wide);
         if (turn > 0 && fabs(x[0] - before) < 1e-3 * fabs(before))
             break;
         before = x[0];
     }
     answer->ug_cm2 = x[0];
     answer->sigma = spread * sqrt(inverse[0]);
-    describe(window, least, fabs(x[0]) * peak / width, answer);
+    describe(window, least, fmax(fabs(x[0]), MISFIT_LEAST) * peak / width, answer);
     return PELLET_OK;
 }
 

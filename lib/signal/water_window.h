@@ -14,7 +14,9 @@ struct signal_water_kind {
     double step;         /* cm-1 of the means that are fitted */
     double shift_max;    /* cm-1, either way */
     double half;         /* the middle of the band: centre +- half */
+    double seen_min;     /* the share of the middle that the sample's bands must leave to be seen */
     double zone;         /* a band this near the centre may be water's, */
+    double broad_width;  /* bands broader than this hide nothing: they are fitted whole, as Gaussians */
     double sample_width; /* unless it is narrower than this; further away all bands are the sample's */
     size_t background;   /* coefficients of the polynomial background */
 };
@@ -30,7 +32,7 @@ struct signal_water_window {
     double *keep;      /* 1, or 0 in the core of a band of the sample */
     size_t background; /* coefficients of the polynomial: the kind's, or one more to see what that changes */
     double noise;      /* of one step */
-    bool hidden;       /* the sample's bands leave less than half of water's band to be seen */
+    bool hidden;       /* the sample's bands leave too little of water's band to be seen */
     size_t tails;      /* bands of the sample whose flanks are fitted together with the water */
     double tail_at[SIGNAL_TAILS_MAX], tail_width[SIGNAL_TAILS_MAX], tail_height[SIGNAL_TAILS_MAX];
     bool tail_broad[SIGNAL_TAILS_MAX]; /* a Gaussian, all of it; else a Lorentzian beyond its core */
