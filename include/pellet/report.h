@@ -17,7 +17,7 @@
  *            verdict  of the same spectrum
  * Returned:  svg      one stand-alone document is appended; untouched on E_SHORT
  * Errors:    E_SHORT where fewer than two ordinates are finite, E_MEMORY
- * Method:    first, lowest, highest and last ordinate of each column half a unit wide, so that no narrow line
+ * Method:    first, lowest, highest and last ordinate of each column one unit wide, so that no narrow line
  * is lost and the size does not grow with the number of points
  */
 pellet_status pellet_report_picture(const struct pellet_spectrum *ratio, const struct pellet_verdict *verdict,

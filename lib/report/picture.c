@@ -18,7 +18,8 @@
 #define LEGEND_CHARS 112 /* of a legend line, at 12 units a letter */
 #define BUBBLE       8   /* radius of a mark's number */
 #define MARKS_MAX    12
-/* The curve is drawn on whole numbers in half units: short to write, finer than a line is wide. */
+/* The curve is drawn on whole numbers, of units across and of half units up: short to write, and no coarser
+ * than its line is wide. */
 #define CURVE_SCALE 2
 
 static const char style[] =
@@ -170,13 +171,24 @@ static void pen_to(struct pen *pen, long x, long y)
     *pen = (struct pen){pen->svg, x, y, true};
 }
 
+/* An extreme that is the first or the last ordinate needs no point of its own. */
+static void column_draw_extreme(const struct column *column, long y, struct pen *pen)
+{
+    if (y != column->first && y != column->last)
+        pen_to(pen, column->x, y);
+}
+
 static void column_draw(struct column *column, struct pen *pen)
 {
     if (column->empty)
         return;
-    pen_to(pen, column->x, column->first);
-    pen_to(pen, column->x, column->lowest_first ? column->lowest : column->highest);
-    pen_to(pen, column->x, column->lowest_first ? column->highest : column->lowest);
+    /* Where the curve only falls or rises through the column, its end is enough. */
+    const bool one_way = (column->first == column->lowest && column->last == column->highest) ||
+                         (column->first == column->highest && column->last == column->lowest);
+    if (!pen->down || !one_way)
+        pen_to(pen, column->x, column->first);
+    column_draw_extreme(column, column->lowest_first ? column->lowest : column->highest, pen);
+    column_draw_extreme(column, column->lowest_first ? column->highest : column->lowest, pen);
     pen_to(pen, column->x, column->last);
     column->empty = true;
 }
@@ -201,7 +213,7 @@ static void add_curve(const struct pellet_spectrum *ratio, const struct axes *ax
     struct column column = {.empty = true};
     struct pen pen = {.svg = svg};
 
-    pellet_text_addf(svg, "<path class=\"c\" transform=\"translate(%d %d) scale(%g)\" d=\"", PLOT_X, PLOT_Y,
+    pellet_text_addf(svg, "<path class=\"c\" transform=\"translate(%d %d) scale(1 %g)\" d=\"", PLOT_X, PLOT_Y,
                      1.0 / CURVE_SCALE);
     for (size_t i = ratio->n; i-- > 0;) {
         if (!isfinite(ratio->y[i])) {
@@ -209,7 +221,7 @@ static void add_curve(const struct pellet_spectrum *ratio, const struct axes *ax
             pen.down = false;
             continue;
         }
-        const long x = lround(CURVE_SCALE * axes_x(axes, ratio->wavenumber[i]));
+        const long x = lround(axes_x(axes, ratio->wavenumber[i]));
         if (x != column.x)
             column_draw(&column, &pen);
         column_take(&column, x, lround(CURVE_SCALE * axes_y(axes, ratio->y[i])));

@@ -145,7 +145,8 @@ static void add_picture(const struct pellet_report_item *item, struct pellet_tex
         return;
     pellet_text_adds(out, "<div class=\"wide\"><img alt=\"");
     report_html(out, SAYS_PICTURE_ALT, item->verdict->file, item->verdict->summary);
-    pellet_text_adds(out, "\" width=\"800\" src=\"data:image/svg+xml;base64,");
+    pellet_text_adds(out,
+                     "\" loading=\"lazy\" width=\"800\" height=\"360\" src=\"data:image/svg+xml;base64,");
     pellet_base64(item->svg, strlen(item->svg), out);
     pellet_text_adds(out, "\"></div>\n");
 }

@@ -13,7 +13,7 @@ const char report_record_style[] =
     ".drift text{fill:var(--ink)}.drift .q{fill:var(--quiet)}.drift .a{stroke:var(--line)}.drift "
     ".c{stroke:var(--ink);fill:none}.drift .p{fill:var(--ink)}.drift .o{fill:var(--paper);stroke:var(--mark);"
     "stroke-width:2}\n"
-    ".sign td{height:4rem;min-width:8rem}.tools{display:flex;gap:.6rem;align-items:center;margin:.4rem 0}\n"
+    ".sign td{height:4rem;min-width:3rem}.tools{display:flex;gap:.6rem;align-items:center;margin:.4rem 0}\n"
     "input,button{font:inherit;color:inherit;background:var(--paper);border:1px solid "
     "var(--quiet);padding:.2rem "
     ".5rem}"
