@@ -65,6 +65,7 @@ static bool remember(struct watcher *watcher, int id, const char *folder)
         watcher->capacity = capacity;
     }
     watcher->watched[watcher->folder_count++] = (struct watched_folder){id, name};
+    // cppcheck-suppress memleak ; the list owns the name
     return true;
 }
 

@@ -47,8 +47,8 @@ struct pellet_measurement {
     const struct pellet_inputs *inputs;
     enum pellet_role role;
     enum pellet_basis basis;
-    bool single_beams; /* both beams are here, so energy and masks are known */
-    char conflict[160];    /* why subject and reference must not be divided ("resolution 4 and 8"); "" else */
+    bool single_beams;  /* both beams are here, so energy and masks are known */
+    char conflict[160]; /* why subject and reference must not be divided ("resolution 4 and 8"); "" else */
     size_t n;
     double *wavenumber;
     double *single_beam;         /* the subject's own; NULL when it came ratioed */
@@ -82,14 +82,14 @@ struct pellet_finding {
     enum pellet_outcome outcome;
     double value, limit; /* NaN where there is none; in `unit` */
     enum pellet_unit unit;
-    bool at_least;                      /* value is a lower bound ("≥") */
-    bool at_most;                       /* value is an upper bound ("≤") */
-    double at_cm1;                      /* NaN where no single place */
-    double from_cm1, to_cm1;            /* NaN where no range */
-    double rests_low, rests_high;       /* the range this finding rests on: trust first compares it */
-    size_t distrust_count;              /* of a trust check that refuses: what it makes untrustworthy */
+    bool at_least;                /* value is a lower bound ("≥") */
+    bool at_most;                 /* value is an upper bound ("≤") */
+    double at_cm1;                /* NaN where no single place */
+    double from_cm1, to_cm1;      /* NaN where no range */
+    double rests_low, rests_high; /* the range this finding rests on: trust first compares it */
+    size_t distrust_count;        /* of a trust check that refuses: what it makes untrustworthy */
     struct pellet_limit distrust[PELLET_DISTRUST_MAX]; /* cm-1; 0..infinity is the whole spectrum */
-    const char *basis;                  /* a static word ("blank", "open_beam", ...) or NULL */
+    const char *basis;                                 /* a static word ("blank", "open_beam", ...) or NULL */
     enum pellet_phrase phrase;
     double number[3]; /* {a} {b} {c} */
     enum pellet_unit number_unit[3];

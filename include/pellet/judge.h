@@ -228,8 +228,8 @@ pellet_status pellet_verdict_json(const struct pellet_verdict *verdict, struct p
 /*
  * Read a verdict file back. Checks that it parses, ends in "..." and that the digest fits: else E_FORMAT with
  * line and cause. A newer `format` is E_LIMIT: leave it alone. Unknown keys are passed over. A finding of an
- * unknown check has a row of its own, owned by the verdict, that only names it. The phrases and numbers behind
- * a finding's text, and the ranges it rests on, are not in the file and come back empty.
+ * unknown check has a row of its own, owned by the verdict, that only names it. The phrases and numbers
+ * behind a finding's text, and the ranges it rests on, are not in the file and come back empty.
  */
 pellet_status pellet_verdict_read(const char *yaml, size_t n, struct pellet_verdict *verdict,
                                   struct pellet_error *error);

@@ -18,7 +18,7 @@ struct checks_earlier {
  * Take the absorbance, ratioed over the blank where the spectrum is a single beam, and find its bands.
  * Errors: E_USAGE where there is neither a ratio nor a blank to make one, E_MEMORY, E_SHORT, E_FIT.
  */
-pellet_status checks_earlier_open(const struct pellet_earlier *from, struct checks_earlier *earlier);
+pellet_status checks_earlier_open(const struct pellet_earlier *earlier, struct checks_earlier *curve);
 void checks_earlier_close(struct checks_earlier *earlier); /* the zero value is allowed */
 
 /* The strongest band that may serve as a scale; NULL where it is too faint or anything is off scale. */

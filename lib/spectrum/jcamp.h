@@ -54,7 +54,8 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
     X(DATACLASS)                                                                                             \
     X(DATAPROCESSING)                                                                                        \
     X(XUNITS)                                                                                                \
-    X(YUNITS) X(XFACTOR) X(YFACTOR) X(FIRSTX) X(LASTX) X(DELTAX) X(NPOINTS) X(FIRSTY) X(XYDATA) X(XYPOINTS)  \
+    X(YUNITS)                                                                                                \
+    X(XFACTOR) X(YFACTOR) X(FIRSTX) X(LASTX) X(DELTAX) X(NPOINTS) X(FIRSTY) X(XYDATA) X(XYPOINTS)            \
         X(PEAKTABLE) X(PEAKASSIGNMENTS) X(NTUPLES) X(DATATABLE) X(END)
 
 enum pellet_label {
