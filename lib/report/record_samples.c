@@ -179,7 +179,7 @@ void report_add_samples(const struct report_record *record, struct pellet_text *
     report_html(out, "<h2>{}</h2>\n", SAYS_SAMPLES);
     for (size_t k = 0; k < record->session.sample_count; k++) {
         const struct report_sample *sample = &record->session.sample[k];
-        pellet_text_addf(out, "<section id=\"s%zu\">\n", k + 1);
+        pellet_text_addf(out, "<section class=\"attempts\" id=\"s%zu\">\n", k + 1);
         report_html(out, "<h3>{}</h3>\n", sample->name);
         for (size_t i = 0; i < sample->count; i++)
             add_attempt(record, sample, i, out);
