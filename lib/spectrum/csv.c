@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 struct csv_reader {
     struct pellet_read_options options;
@@ -16,10 +17,10 @@ struct csv_reader {
     struct pellet_heading heading;
     struct pellet_draft draft;
     struct pellet_columns columns;
-    size_t cells;               /* of every row of the table */
-    size_t row_above;           /* the last line that would be a row but stands above the heading; 0: none */
-    size_t last_length;         /* of the last row of the table, in bytes */
-    int direction;              /* of the abscissa: 1 rising, -1 falling, 0 not known yet */
+    size_t cells;     /* of every row of the table */
+    size_t row_above; /* the last line that would be a row but stands above the heading; 0: none */
+    struct pellet_lines last_row, row_before; /* of the table */
+    int direction;                            /* of the abscissa: 1 rising, -1 falling, 0 not known yet */
     struct pellet_error footer; /* why the first line below the table is no row; line 0 while there is none */
     struct pellet_error *error;
 };
@@ -155,7 +156,8 @@ static pellet_status take_row(struct csv_reader *reader)
                                   reader->options.points_max, reader->error);
     if (status == PELLET_E_LIMIT && reader->error)
         reader->error->line = reader->lines.number;
-    reader->last_length = reader->lines.n;
+    reader->row_before = reader->last_row;
+    reader->last_row = reader->lines;
     return status;
 }
 
@@ -184,6 +186,42 @@ static pellet_status table_line(struct csv_reader *reader)
     return reader->row.cells == reader->cells ? take_row(reader) : fail_count(reader);
 }
 
+/* How the last number of a row is written: digits before the decimal mark, behind it, and of the exponent. */
+struct written {
+    size_t whole, fraction, exponent;
+};
+
+static struct written last_number(const struct pellet_lines *row, struct pellet_dialect dialect)
+{
+    struct written written = {0};
+    size_t begin = row->n, *part = &written.whole;
+    while (begin > 0 && row->line[begin - 1] != dialect.delimiter && !strchr(" \t\"", row->line[begin - 1]))
+        begin--;
+    for (size_t i = begin; i < row->n; i++) {
+        if (row->line[i] == dialect.decimal)
+            part = &written.fraction;
+        else if (strchr("eEdD", row->line[i]))
+            part = &written.exponent;
+        else if (row->line[i] >= '0' && row->line[i] <= '9')
+            ++*part;
+    }
+    return written;
+}
+
+/*
+ * A file cut within its last number cannot be told for certain, but a last line without an end whose number
+ * has fewer digits than the one above, or another exponent, looks like it. (1.5e-00 would be 1000
+ * times 1.5e-003.)
+ */
+static bool looks_cut(const struct csv_reader *reader)
+{
+    if (reader->last_row.ended || reader->row_before.line == NULL)
+        return false;
+    const struct written last = last_number(&reader->last_row, reader->row.dialect);
+    const struct written before = last_number(&reader->row_before, reader->row.dialect);
+    return last.whole < before.whole || last.fraction < before.fraction || last.exponent != before.exponent;
+}
+
 static void warn_of_table(struct csv_reader *reader)
 {
     struct pellet_draft *draft = &reader->draft;
@@ -192,17 +230,15 @@ static void warn_of_table(struct csv_reader *reader)
                           reader->row_above);
     if (reader->footer.line > 0)
         pellet_draft_warn(draft, "text below the table, from line %zu on: not used", reader->footer.line);
-    else if (!reader->lines.ended && reader->row.kind == PELLET_ROW_TABLE &&
-             reader->lines.n < reader->last_length)
+    if (looks_cut(reader))
         pellet_draft_warn(draft,
-                          "the last line has no end and is shorter than the one before: the file may be cut "
-                          "short");
+                          "the last line has no end and its number fewer digits than the one above: the "
+                          "file may be cut short");
 }
 
 static pellet_status read_table(struct csv_reader *reader)
 {
     struct before first;
-    size_t length_before_last = 0;
     pellet_status status = find_table(reader, &first);
     if (status != PELLET_OK)
         return status;
@@ -214,12 +250,10 @@ static pellet_status read_table(struct csv_reader *reader)
     if (status == PELLET_OK)
         status = pellet_row_read(&reader->row, reader->lines.line, reader->lines.n);
     while (status == PELLET_OK) {
-        length_before_last = reader->last_length;
         status = table_line(reader);
         if (status == PELLET_OK)
             status = next_row(reader);
     }
-    reader->last_length = length_before_last;
     if (status != PELLET_E_MISSING)
         return status;
     warn_of_table(reader);

@@ -29,6 +29,34 @@ struct names {
     size_t count;
 };
 
+/* Columns set apart by blanks have names with single blanks in them: two or more part the names. */
+static pellet_status read_wide(struct pellet_row *row, const char *line, size_t n)
+{
+    struct pellet_text text = {0};
+    for (size_t i = 0; i < n; i++) {
+        const bool apart = line[i] == '\t' || (line[i] == ' ' && i + 1 < n && line[i + 1] == ' ');
+        pellet_text_addc(&text, apart ? '\t' : line[i]);
+        while (apart && i + 1 < n && (line[i + 1] == ' ' || line[i + 1] == '\t'))
+            i++;
+    }
+    csv_set_delim(&row->parser, '\t');
+    row->dialect.delimiter = '\t';
+    const pellet_status status =
+        text.failed ? PELLET_E_MEMORY : pellet_row_read(row, pellet_text_string(&text), text.length);
+    pellet_text_free(&text);
+    return status;
+}
+
+/* Whether a line has a name for each column; the names are in the row then. */
+static pellet_status read_names(struct pellet_row *row, const char *line, size_t n, size_t count, bool *valid)
+{
+    pellet_status status = pellet_row_read(row, line, n);
+    if (status == PELLET_OK && row->cells != count && row->dialect.delimiter == ' ')
+        status = read_wide(row, line, n);
+    *valid = row->cells == count && row->kind == PELLET_ROW_TEXT;
+    return status;
+}
+
 static pellet_status names_read(struct names *names, const struct pellet_heading *heading,
                                 struct pellet_dialect dialect)
 {
@@ -38,10 +66,9 @@ static pellet_status names_read(struct names *names, const struct pellet_heading
         pellet_status status = pellet_row_init(row, dialect);
         row->keep_text = true;
         if (status == PELLET_OK && heading->line[from])
-            status = pellet_row_read(row, heading->line[from], heading->n[from]);
+            status = read_names(row, heading->line[from], heading->n[from], names->count, &names->valid[i]);
         if (status != PELLET_OK)
             return status;
-        names->valid[i] = heading->line[from] && row->cells == names->count && row->kind == PELLET_ROW_TEXT;
     }
     return PELLET_OK;
 }

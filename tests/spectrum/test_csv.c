@@ -206,6 +206,26 @@ static void wavelengths_become_wavenumbers(void **state)
     }
 }
 
+/* Columns apart by blanks, names with blanks in them. */
+static void names_apart_by_blanks(void **state)
+{
+    (void)state;
+    static const char *const headings[] = {"Wavenumber (cm-1)   Transmittance (%)\n", "cm-1 %T\n",
+                                           "  wave number   single\n    1/cm          %T\n"};
+    const struct form form = {.delimiter = "     ", .decimal = '.'};
+    for (size_t i = 0; i < sizeof headings / sizeof *headings; i++) {
+        char text[8192];
+        struct pellet_spectra spectra;
+        const size_t head = (size_t)sprintf(text, "%s", headings[i]),
+                     n = head + write_rows(&form, text + head);
+        print_message("%s", headings[i]);
+        reading_ok(pellet_csv_read, text, n, NULL, &spectra);
+        assert_int_equal(spectra.item->ordinate, PELLET_ORDINATE_TRANSMITTANCE);
+        assert_near(spectra.item->y[POINTS - 1], 0.005, 1e-15);
+        pellet_spectra_clear(&spectra);
+    }
+}
+
 static void several_ordinates(void **state)
 {
     (void)state;
@@ -325,6 +345,7 @@ int main(void)
         cmocka_unit_test(utf16_both_ways),
         cmocka_unit_test(facts_from_the_lines_above),
         cmocka_unit_test(wavelengths_become_wavenumbers),
+        cmocka_unit_test(names_apart_by_blanks),
         cmocka_unit_test(several_ordinates),
         cmocka_unit_test(several_ordinates_without_names),
         cmocka_unit_test(percent_and_fraction),

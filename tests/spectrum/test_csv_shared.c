@@ -110,6 +110,35 @@ static void every_row(const char *folder, enum pellet_ordinate ordinate, size_t 
     free(bytes);
 }
 
+/*
+ * A real file cut at every byte of its last rows (in the long form, PELLETD_LONG, at every byte): an error, a
+ * warning, or the rows that are whole.
+ */
+static void cut_at_every_byte(void **state)
+{
+    (void)state;
+    char path[4096];
+    size_t n = 0;
+    struct pellet_spectra whole;
+    if (!testing_shared("data/kbr/modern-ref_1.csv", path, sizeof path))
+        skip();
+    char *bytes = reading_file(path, &n);
+    reading_ok(pellet_csv_read, bytes, n, NULL, &whole);
+    for (size_t cut = getenv("PELLETD_LONG") ? 0 : n - 2000; cut < n; cut++) {
+        struct pellet_spectra spectra = {0};
+        struct pellet_error error = {0};
+        if (pellet_csv_read(bytes, cut, NULL, &spectra, &error) != PELLET_OK) {
+            assert_true(error.message[0] != 0);
+            continue;
+        }
+        if (!spectra.item->warnings)
+            assert_memory_equal(spectra.item->y, whole.item->y, spectra.item->n * sizeof(double));
+        pellet_spectra_clear(&spectra);
+    }
+    pellet_spectra_clear(&whole);
+    free(bytes);
+}
+
 static void pellets(void **state)
 {
     (void)state;
@@ -125,6 +154,7 @@ static void single_beams(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(pellets), cmocka_unit_test(single_beams)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(pellets), cmocka_unit_test(single_beams),
+                                       cmocka_unit_test(cut_at_every_byte)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -221,8 +221,36 @@ static void every_row(void **state)
     free(bytes);
 }
 
+/* A real file cut at every byte: an error, or all points together with a warning. */
+static void cut_at_every_byte(void **state)
+{
+    (void)state;
+    static const char *const files[] = {"data/jcamp/derived_a_difdup.jdx", "data/jcamp/derived_a_affn.jdx"};
+    for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+        char path[4096];
+        size_t n = 0, whole = 0;
+        if (!testing_shared(files[i], path, sizeof path))
+            skip();
+        char *bytes = reading_file(path, &n);
+        for (size_t cut = 0; cut < n - 1; cut++) {
+            struct pellet_spectra spectra = {0};
+            struct pellet_error error = {0};
+            if (reading_exact(pellet_spectra_read, bytes, cut, NULL, &spectra, &error) != PELLET_OK) {
+                assert_true(error.message[0] != 0);
+                continue;
+            }
+            assert_int_equal(spectra.item->n, 1867);
+            assert_non_null(strstr(spectra.item->warnings, "##END="));
+            whole++;
+            pellet_spectra_clear(&spectra);
+        }
+        print_message("%s: %zu cuts, %zu of them behind the last point\n", files[i], n - 1, whole);
+        free(bytes);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(every_row)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(every_row), cmocka_unit_test(cut_at_every_byte)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * The fast numbers against strtod, bit by bit. PELLET_TEST_NUMBERS sets how many random strings are tried;
- * 10^7 is the long form.
+ * The fast numbers against strtod, bit by bit. The long form (PELLETD_LONG) tries 10^7 random strings.
  */
 #include "reading.h"
 
 #include "spectrum/number.h"
 
 #define NUMBERS_SHORT 200000
+#define NUMBERS_LONG  10000000
 
 static void same_bits(const char *text)
 {
@@ -153,8 +153,7 @@ static void random_bits(uint64_t *seed, char out[96])
 static void random_against_strtod(void **state)
 {
     (void)state;
-    const char *wish = getenv("PELLET_TEST_NUMBERS");
-    const long count = wish ? atol(wish) : NUMBERS_SHORT;
+    const long count = getenv("PELLETD_LONG") ? NUMBERS_LONG : NUMBERS_SHORT;
     uint64_t seed = 20260304;
     char text[96];
     for (long i = 0; i < count; i++) {
