@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* An earlier sample's spectrum as a pattern to look for, and what of it was carried over. */
+/* An earlier sample's spectrum as a pattern to look for. */
 #ifndef PELLET_CHECKS_EARLIER_H
 #define PELLET_CHECKS_EARLIER_H
 
@@ -27,19 +27,5 @@ const struct pellet_band *checks_earlier_scale(const struct pellet_measurement *
 
 /* Whether room air makes bands at this place in anybody's spectrum. */
 bool checks_is_everywhere(const struct pellet_band *band);
-
-/*
- * What of an earlier sample is in this spectrum, by the rule set's entry for `residue` (residue.c). False,
- * and nothing to close, where there is nothing beyond its limit.
- */
-struct checks_carry_over {
-    struct checks_earlier earlier;
-    double share; /* of the earlier spectrum */
-};
-bool checks_carry_over_open(const struct pellet_measurement *measurement, struct checks_carry_over *found);
-void checks_carry_over_close(struct checks_carry_over *found);
-/* Whether a band of this spectrum is the residue's: the same place, and no more than twice what it would be.
- */
-bool checks_carry_over_explains(const struct checks_carry_over *found, const struct pellet_band *band);
 
 #endif

@@ -25,22 +25,46 @@
 enum { LIMIT, WINDOW };
 
 #define AMPLITUDE_LEAST 1e-5 /* A: below it stands the rounding of files, not light */
+#define FRINGE_HIGHEST  0.08 /* A: perfect faces of KBr make 0.077 */
 #define FREE_LEAST      0.4  /* of the points of the window: fewer hold more gap than ripple */
 #define PERIOD_HIGH     60.0 /* cm-1: a pellet of 0.05 mm; longer waves are not fringes of a pellet */
 #define PATH_SHARE      0.7  /* of the longest path difference */
 #define LINES_APART     1.5  /* in units of 1 / window */
 
+/* Whether a band of the list may be a fringe: the band finder knows no difference. */
+static bool may_be_fringe(const struct pellet_band *band)
+{
+    return band->height <= FRINGE_HIGHEST && band->width_cm1 <= 0.5 * PERIOD_HIGH;
+}
+
+/* Points that carry a band, whatever it is, that is no fringe: to its feet, but no further than two widths.
+ */
+static void hide_bands(const struct pellet_measurement *measurement, unsigned char *hidden)
+{
+    for (size_t b = 0; b < measurement->band_count; b++) {
+        const struct pellet_band *band = &measurement->band[b];
+        const double reach = 2.0 * band->width_cm1;
+        size_t first, last;
+        if (may_be_fringe(band))
+            continue;
+        pellet_grid_window(pellet_measurement_grid(measurement), fmax(band->low_cm1, band->at_cm1 - reach),
+                           fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
+        for (size_t i = first; i < last; i++)
+            hidden[i] = 1;
+    }
+}
+
 /* The band-free points of the window as a curve of their own, on `x`; their number. */
 static size_t free_points(const struct pellet_measurement *measurement, const double *y,
-                          struct pellet_limit window, double *x, double *free_y)
+                          const unsigned char *hidden, struct pellet_limit window, double *x, double *free_y)
 {
-    const unsigned hidden = PELLET_POINT_BAND | PELLET_POINT_CO2 | PELLET_POINT_VAPOUR |
-                            PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
+    const unsigned unfit =
+        PELLET_POINT_CO2 | PELLET_POINT_VAPOUR | PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
     size_t first, last, n = 0;
 
     pellet_grid_window(pellet_measurement_grid(measurement), window.low, window.high, &first, &last);
     for (size_t i = first; i < last; i++) {
-        if ((measurement->mark[i] & hidden) || !isfinite(y[i]))
+        if (hidden[i] || (measurement->mark[i] & unfit) || !isfinite(y[i]))
             continue;
         x[n] = measurement->wavenumber[i];
         free_y[n++] = y[i];
@@ -54,15 +78,19 @@ static pellet_status find_ripple(const struct pellet_measurement *measurement, c
 {
     const double finest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
     double *x = malloc(2 * measurement->n * sizeof *x);
-    pellet_status status = PELLET_E_SHORT;
+    unsigned char *hidden = calloc(measurement->n, 1);
+    pellet_status status = PELLET_E_MEMORY;
+    size_t n = 0;
 
-    if (x == NULL)
-        return PELLET_E_MEMORY;
-    double *const free_y = x + measurement->n;
-    const size_t n = free_points(measurement, y, window, x, free_y);
+    if (x != NULL && hidden != NULL) {
+        hide_bands(measurement, hidden);
+        n = free_points(measurement, y, hidden, window, x, x + measurement->n);
+        status = PELLET_E_SHORT;
+    }
     if (n > 0)
-        status = pellet_ripple_find((struct pellet_grid){n, x}, free_y, window.low, window.high,
+        status = pellet_ripple_find((struct pellet_grid){n, x}, x + measurement->n, window.low, window.high,
                                     fmax(finest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
+    free(hidden);
     free(x);
     return status;
 }

@@ -5,7 +5,7 @@
  * Method:    The highest band of the blank that is neither liquid water, nor water vapour, nor carbon
  *            dioxide, and narrow enough to be a band at all; named after the impurity in whose range it
  *            stands. Without an open beam it is sought in -log10 of the single beam, over the chord between
- *            its feet. Bands that `residue` finds to be an earlier sample's are left to it.
+ *            its feet.
  * Limits:    In a single beam the room's air covers what stands among its lines, and the instrument's own
  *            broad structure looks like a band: there only bands narrower than 60 cm-1 outside the air's
  *            regions count. Against the session's first blank only what that one has not is seen.
@@ -13,7 +13,6 @@
  *            water near 3440 and 1630 cm-1 (State Pharmacopoeia of Kazakhstan I, 2008). The list of
  *            impurities: CRC Handbook of Chemistry and Physics.
  */
-#include "checks/earlier.h"
 #include "checks/view.h"
 
 #include "pellet/reference.h"
@@ -61,32 +60,17 @@ static bool is_liquid_water(const struct pellet_band *band)
            (fabs(band->at_cm1 - WATER_BEND) <= WATER_BEND_HALF && band->width_cm1 >= WATER_BEND_WIDTH);
 }
 
-/* The highest band from `i` on that a clean blank does not have; its place, or band_count. */
-static size_t next_foreign(const struct pellet_measurement *measurement, size_t i)
+/* The highest band that a clean blank does not have, or NULL. */
+static const struct pellet_band *foreign_band(const struct pellet_measurement *measurement)
 {
     const double narrow = measurement->basis == PELLET_AGAINST_NOTHING ? NARROW_IN_BEAM : NARROW_IN_RATIO;
 
-    for (; i < measurement->band_count; i++) {
+    for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
         if (band->width_cm1 <= narrow && !is_room_air(measurement, band) && !is_liquid_water(band))
-            break;
+            return band;
     }
-    return i;
-}
-
-/* The highest foreign band that is not an earlier sample's: `residue` speaks of those. */
-static const struct pellet_band *foreign_band(const struct pellet_measurement *measurement, double limit)
-{
-    struct checks_carry_over carried;
-    size_t i = next_foreign(measurement, 0);
-
-    if (i < measurement->band_count && measurement->band[i].height > limit &&
-        checks_carry_over_open(measurement, &carried)) {
-        while (i < measurement->band_count && checks_carry_over_explains(&carried, &measurement->band[i]))
-            i = next_foreign(measurement, i + 1);
-        checks_carry_over_close(&carried);
-    }
-    return i < measurement->band_count ? &measurement->band[i] : NULL;
+    return NULL;
 }
 
 static void run_purity(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
@@ -96,7 +80,7 @@ static void run_purity(const struct pellet_measurement *measurement, const struc
 
     if (!checks_has_bands(measurement, finding))
         return;
-    const struct pellet_band *band = foreign_band(measurement, limit);
+    const struct pellet_band *band = foreign_band(measurement);
     if (band == NULL) {
         pellet_finding_above(finding, rule, 0.0, limit, PELLET_SAYS_IMPURE);
         return;

@@ -291,78 +291,30 @@ static void judge_match(const struct pellet_measurement *measurement, const stru
         finding->outcome = PELLET_NOTE;
 }
 
-/*
- * Compare with all earlier samples. Returned: what the one that is there the most came to and its place in
- * the list; false where none could serve.
- */
-static bool compare_all(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
-                        struct match *best, size_t *which)
+static void run_residue(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                        struct pellet_finding *finding)
 {
     const struct pellet_inputs *inputs = measurement->inputs;
     const double least = pellet_rule_quantity(rule, MATCH);
+    struct match best = {0};
     bool any = false;
 
-    *best = (struct match){0};
+    if (!checks_has_bands(measurement, finding))
+        return;
     for (size_t i = 0; i < inputs->earlier_count; i++) {
         struct match match;
         if (!compare(measurement, &inputs->earlier[i], &match))
             continue;
-        const bool worse = match.r >= least && (best->r < least || match.height > best->height);
-        const bool says_more = best->bands < BANDS_LEAST && match.bands >= BANDS_LEAST;
-        if (!any || worse || says_more) {
-            *best = match;
-            *which = i;
-        }
+        const bool worse = match.r >= least && (best.r < least || match.height > best.height);
+        const bool says_more = best.bands < BANDS_LEAST && match.bands >= BANDS_LEAST;
+        if (!any || worse || says_more)
+            best = match;
         any = true;
     }
-    return any;
-}
-
-bool checks_carry_over_open(const struct pellet_measurement *measurement, struct checks_carry_over *found)
-{
-    const struct pellet_rule rule = checks_rule_of(measurement, &pellet_check_residue);
-    struct match best;
-    size_t which = 0;
-
-    if (!rule.on || !compare_all(measurement, &rule, &best, &which) ||
-        best.r < pellet_rule_quantity(&rule, MATCH) || best.height <= pellet_rule_quantity(&rule, LIMIT))
-        return false;
-    if (checks_earlier_open(&measurement->inputs->earlier[which], &found->earlier) != PELLET_OK)
-        return false;
-    found->share = best.height / checks_earlier_scale(measurement, &found->earlier)->height;
-    return true;
-}
-
-void checks_carry_over_close(struct checks_carry_over *found)
-{
-    checks_earlier_close(&found->earlier);
-}
-
-bool checks_carry_over_explains(const struct checks_carry_over *found, const struct pellet_band *band)
-{
-    for (size_t i = 0; i < found->earlier.band_count; i++) {
-        const struct pellet_band *cause = &found->earlier.band[i];
-        if (fabs(cause->at_cm1 - band->at_cm1) <= 0.5 * fmax(cause->width_cm1, band->width_cm1) &&
-            band->height <= 2.0 * found->share * cause->height)
-            return true;
-    }
-    return false;
-}
-
-static void run_residue(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
-                        struct pellet_finding *finding)
-{
-    struct match best;
-    size_t which = 0;
-
-    if (!checks_has_bands(measurement, finding))
-        return;
-    if (!compare_all(measurement, rule, &best, &which)) {
+    snprintf(finding->word, sizeof finding->word, "%s", any ? best.name : "");
+    if (!any)
         pellet_finding_not_checked(finding, PELLET_SAYS_CARRY_OVER_NONE);
-        return;
-    }
-    snprintf(finding->word, sizeof finding->word, "%s", best.name);
-    if (best.bands < BANDS_LEAST)
+    else if (best.bands < BANDS_LEAST)
         pellet_finding_not_checked(finding, PELLET_SAYS_CARRY_OVER_FEW);
     else
         judge_match(measurement, rule, &best, finding);

@@ -102,6 +102,28 @@ static void test_band_free_points(void **state)
     shapes_close(&s);
 }
 
+/* The band finder takes fringes for bands: they must not hide themselves. */
+static void test_fringes_among_the_bands(void **state)
+{
+    (void)state;
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 1.0);
+    s.m.basis = PELLET_AGAINST_OPEN_BEAM;
+    add_fringes(&s, s.m.absorbance, 0.03, 0.411);
+    for (size_t i = 0; i < SHAPES_BANDS_MAX; i++)
+        s.band[i] = (struct pellet_band){.at_cm1 = 1900.0 + 15.85 * (double)i,
+                                         .height = 0.06,
+                                         .width_cm1 = 4.0,
+                                         .low_cm1 = 1892.0 + 15.85 * (double)i,
+                                         .high_cm1 = 1908.0 + 15.85 * (double)i};
+    s.m.band_count = SHAPES_BANDS_MAX;
+    shapes_mark(&s, 1850.0, 2550.0, PELLET_POINT_BAND);
+    const struct pellet_finding *f = shapes_run(&s, check);
+    assert_outcome(f, PELLET_NOTE, PELLET_SAYS_RIPPLE);
+    assert_near(f->number[1], 0.411, 0.003);
+    shapes_close(&s);
+}
+
 /* Whose ripple it is: told by the blank's own beam, and not at all where there are no beams. */
 static void test_owner(void **state)
 {
@@ -167,7 +189,7 @@ static void test_not_checked(void **state)
     (void)state;
     struct shapes s;
     shapes_open(&s, 400.0, 4000.0, 1.0);
-    shapes_mark(&s, 1900.0, 2495.0, PELLET_POINT_BAND);
+    shapes_band(&s, 2200.0, 0.5, 200.0);
     assert_not_checked(shapes_run(&s, check), PELLET_SAYS_NO_CLEAR_WINDOW);
     shapes_mark(&s, 2300.0, 2430.0, PELLET_POINT_UNUSABLE);
     assert_not_checked(shapes_run(&s, check), PELLET_SAYS_TOO_FEW_POINTS);
@@ -200,10 +222,15 @@ static void test_noise_is_no_ripple(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_published),   cmocka_unit_test(test_thickness_comes_back),
-        cmocka_unit_test(test_limit_edges), cmocka_unit_test(test_band_free_points),
-        cmocka_unit_test(test_owner),       cmocka_unit_test(test_too_fine),
-        cmocka_unit_test(test_not_checked), cmocka_unit_test(test_noise_is_no_ripple),
+        cmocka_unit_test(test_published),
+        cmocka_unit_test(test_thickness_comes_back),
+        cmocka_unit_test(test_limit_edges),
+        cmocka_unit_test(test_band_free_points),
+        cmocka_unit_test(test_owner),
+        cmocka_unit_test(test_fringes_among_the_bands),
+        cmocka_unit_test(test_too_fine),
+        cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_noise_is_no_ripple),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
