@@ -175,7 +175,10 @@ static void print_lines(struct judge_run *run, const struct station *station)
 {
     size_t n = 0;
     struct entry **list = sorted(station, &n);
-    run->trouble = run->trouble || !list;
+    if (!list) {
+        run->trouble = true;
+        return;
+    }
     for (size_t i = 0; i < n; i++) {
         if (!list[i]->line || !list[i]->judged)
             continue;
@@ -189,7 +192,10 @@ static void print_differences(struct judge_run *run, struct station *station)
 {
     size_t n = 0;
     struct entry **list = sorted(station, &n);
-    run->trouble = run->trouble || !list;
+    if (!list) {
+        run->trouble = true;
+        return;
+    }
     for (size_t i = 0; i < n; i++) {
         struct pellet_text text = {0};
         if (list[i]->present && list[i]->stage != ENTRY_FOREIGN && verify_entry(station, list[i], &text) > 0)

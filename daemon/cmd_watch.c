@@ -23,12 +23,14 @@ struct fleet {
     struct config config;
     size_t n;
     struct station_watch **watch;
+    struct fleet *next; /* in the list of those that hang */
 };
 
 struct service {
     const struct options *options;
     const char *folder; /* the one that was named, or NULL */
     struct fleet *fleet;
+    struct fleet *hanging; /* threads that never came back may still read their configuration */
     int signal_fd, changed_fd;
     bool ready;
     int64_t ready_ms;
@@ -127,9 +129,11 @@ static void say_problems(const struct pellet_text *problems)
 
 /* ---------------------------------------------------------------- the stations */
 
-static void fleet_stop(struct fleet *fleet)
+static void fleet_stop(struct service *service)
 {
+    struct fleet *fleet = service->fleet;
     bool all = true;
+    service->fleet = NULL;
     if (!fleet)
         return;
     for (size_t i = 0; i < fleet->n; i++)
@@ -141,9 +145,11 @@ static void fleet_stop(struct fleet *fleet)
             all = false;
         }
     }
-    /* A thread that hangs still reads its configuration should it ever come back. */
-    if (!all)
+    if (!all) {
+        fleet->next = service->hanging;
+        service->hanging = fleet;
         return;
+    }
     config_clear(&fleet->config);
     free(fleet->watch);
     free(fleet);
@@ -224,7 +230,7 @@ static void reload(struct service *service)
     if (status == PELLET_OK && (status = check_rules(&config, &problems, &error)) != PELLET_OK)
         config_clear(&config);
     if (status == PELLET_OK) {
-        fleet_stop(service->fleet);
+        fleet_stop(service);
         service->fleet = fleet_start(service, &config, &error);
         service->stop = !service->fleet;
         log_say(LOG_LEVEL_NOTICE, NULL, "configuration reloaded");
@@ -322,7 +328,7 @@ int command_watch(const struct options *options, int count, char **arguments)
     if (service.fleet)
         serve(&service);
     const bool started = service.fleet != NULL;
-    fleet_stop(service.fleet);
+    fleet_stop(&service);
     if (service.signal_fd >= 0)
         close(service.signal_fd);
     if (service.changed_fd >= 0)

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "outputs.h"
 
+#include "pellet/report.h"
+
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -31,7 +34,25 @@ static pellet_status make_ratioed(const struct pellet_verdict *verdict, const st
     return pellet_jcamp_write(ratio, verdict->by ? verdict->by : "pelletd", out, error);
 }
 
+/* Two points make a line. */
+static bool wants_picture(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio)
+{
+    size_t finite = 0;
+    (void)verdict;
+    for (size_t i = 0; ratio && i < ratio->n && finite < 2; i++)
+        finite += isfinite(ratio->y[i]) != 0;
+    return finite >= 2;
+}
+
+static pellet_status make_picture(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio,
+                                  struct pellet_text *out, struct pellet_error *error)
+{
+    pellet_status status = pellet_report_picture(ratio, verdict, out);
+    return status == PELLET_OK ? status : pellet_fail(error, status, "cannot draw the spectrum");
+}
+
 static const struct derived derived[] = {
+    {"pictures", ".svg", wants_picture, make_picture},
     {"ratioed", ".jdx", wants_ratioed, make_ratioed},
 };
 enum { DERIVED_COUNT = sizeof derived / sizeof derived[0] };

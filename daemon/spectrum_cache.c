@@ -24,8 +24,14 @@ struct spectrum_cache *spectrum_cache_new(size_t bytes_max)
 
 static void unlist(struct spectrum_cache *cache, struct cached_spectra *item)
 {
-    *(item->newer ? &item->newer->older : &cache->newest) = item->older;
-    *(item->older ? &item->older->newer : &cache->oldest) = item->newer;
+    if (item->newer)
+        item->newer->older = item->older;
+    else
+        cache->newest = item->older;
+    if (item->older)
+        item->older->newer = item->newer;
+    else
+        cache->oldest = item->newer;
     item->newer = item->older = NULL;
     item->listed = false;
     cache->bytes -= item->bytes;
@@ -35,7 +41,10 @@ static void list_newest(struct spectrum_cache *cache, struct cached_spectra *ite
 {
     item->older = cache->newest;
     item->newer = NULL;
-    *(cache->newest ? &cache->newest->newer : &cache->oldest) = item;
+    if (cache->newest)
+        cache->newest->newer = item;
+    else
+        cache->oldest = item;
     cache->newest = item;
     item->listed = true;
     cache->bytes += item->bytes;
@@ -51,9 +60,8 @@ void spectrum_cache_free(struct spectrum_cache *cache)
 {
     if (!cache)
         return;
-    while (cache->newest) {
-        struct cached_spectra *item = cache->newest;
-        unlist(cache, item);
+    for (struct cached_spectra *item = cache->newest, *older; item; item = older) {
+        older = item->older;
         destroy(item);
     }
     pthread_mutex_destroy(&cache->mutex);
@@ -76,8 +84,9 @@ static struct cached_spectra *find(struct spectrum_cache *cache, const char *sha
 /* What is in use leaves the list all the same; its last user frees it. */
 static void make_room(struct spectrum_cache *cache)
 {
-    while (cache->bytes > cache->bytes_max && cache->oldest) {
-        struct cached_spectra *item = cache->oldest;
+    for (struct cached_spectra *item = cache->oldest, *newer; item && cache->bytes > cache->bytes_max;
+         item = newer) {
+        newer = item->newer;
         unlist(cache, item);
         if (item->users == 0)
             destroy(item);

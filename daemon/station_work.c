@@ -379,12 +379,12 @@ static bool find_session(struct station *station, struct entry *entry)
     const struct entry *like = NULL;
     if (entry->session)
         return true;
-    do {
-        if (is_unknown(like) && !learn_settings(station, entry_find(&station->index, like->name)))
-            break;
+    for (bool sure = false; !sure;) {
         session_find(time_of(station, entry), entry, station->rules.session_gap_h, station->config->name,
                      station->config->timezone, &like, id);
-    } while (is_unknown(like));
+        sure = !like || like->settings.known ||
+               !learn_settings(station, entry_find(&station->index, like->name));
+    }
     return entry_set_string(&entry->session, id);
 }
 
