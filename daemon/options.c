@@ -66,7 +66,7 @@ static pellet_status whole_of(const char *text, double lowest, double highest, u
 
 static pellet_status set(const struct row *row, const char *text, struct options *options)
 {
-    char *place = (char *)options + row->offset;
+    void *place = (char *)options + row->offset;
     pellet_status status = PELLET_OK;
     unsigned long whole = 0;
     switch (row->kind) {

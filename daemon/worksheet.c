@@ -57,7 +57,7 @@ static void note_problem(struct parsing *parsing, const char *column, const char
 
 static void set_number(struct parsing *parsing, const struct column *column, const char *text)
 {
-    char *place = (char *)&parsing->row + column->offset;
+    void *place = (char *)&parsing->row + column->offset;
     double value = 0;
     if (pellet_number_parse(text, strlen(text), parsing->decimal, &value) != PELLET_OK || value < 0 ||
         value > NUMBER_MAX || (column->kind == COUNT && value != floor(value)))
