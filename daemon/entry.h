@@ -32,6 +32,7 @@ struct entry {
     bool present;
     bool must_hash; /* an event says that the content may have changed, whatever its mtime */
     bool dirty;     /* it became ready again while a worker had it: take it once more afterwards */
+    bool peek;      /* still young: only see whether its verdict is valid, else let it settle */
     bool wanted;    /* what is asked for; others only serve */
     struct settle settle;
     int64_t ready_ms;         /* when it was ready to be judged */

@@ -83,7 +83,9 @@ static bool verdict_is_there(const struct station *station, const char *name)
 
 static void found_new(struct station *station, struct entry *entry, const struct stat *st)
 {
-    if (!station->options.patient || is_old(station, st))
+    const bool old = !station->options.patient || is_old(station, st);
+    entry->peek = !old && verdict_is_there(station, entry->name);
+    if (old || entry->peek)
         station_take(station, entry);
     else
         settle_entry(station, entry, SETTLE_CHANGED, st);

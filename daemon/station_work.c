@@ -302,7 +302,10 @@ static void reading_done(struct station *station, struct reading *reading)
                 "its verdict was written by a newer pelletd and is left alone");
         break;
     case READING_NEW:
-        read_new(station, entry, reading);
+        if (entry->peek)
+            come_again(station, entry);
+        else
+            read_new(station, entry, reading);
         break;
     case READING_CHANGED:
         come_again(station, entry);
@@ -315,6 +318,7 @@ static void reading_done(struct station *station, struct reading *reading)
         trouble_with_file(entry, station, reading);
         break;
     }
+    entry->peek = false;
     take_if_dirty(station, entry);
 }
 
@@ -584,6 +588,14 @@ static void judged(struct station *station, struct entry *entry, struct judging 
 /* Judged, but the verdict could not be written: whoever asked is told it all the same, once. */
 static void not_written(struct station *station, struct entry *entry, struct judging *judging)
 {
+    if (judging->error.status == PELLET_E_KIND && station->options.patient) {
+        /* Something else has the name of its verdict: that is about this file alone, and trying again is no
+         * help. */
+        log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
+        leave_orders(station, entry);
+        entry->stage = ENTRY_FOREIGN;
+        return;
+    }
     trouble_with_writing(station, entry, judging);
     leave_orders(station, entry);
     if (!station->options.patient) {
