@@ -140,9 +140,14 @@ static double thickness_of(double period_cm1, struct pellet_limit window)
     return pellet_fringe_thickness_mm(period_cm1, pellet_kbr_group_index(0.5 * (window.low + window.high)));
 }
 
+struct pellet_limit checks_fringe_window(void)
+{
+    return pellet_check_fringes.parameter[WINDOW].standard;
+}
+
 double checks_own_fringe_thickness(const struct pellet_measurement *measurement)
 {
-    const struct pellet_limit window = pellet_check_fringes.parameter[WINDOW].standard;
+    const struct pellet_limit window = checks_fringe_window();
     struct pellet_ripple ripple = {0};
     const pellet_status status =
         measurement->single_beam != NULL

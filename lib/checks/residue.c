@@ -291,33 +291,43 @@ static void judge_match(const struct pellet_measurement *measurement, const stru
         finding->outcome = PELLET_NOTE;
 }
 
+/* The match to report of two: one that can be judged, one that counts, then by height or correlation, and by
+ * name, so that the order of the list does not matter. */
+static bool is_worse(const struct match *one, const struct match *other, double least)
+{
+    const bool judged = one->bands >= BANDS_LEAST, counts = one->r >= least;
+
+    if (judged != (other->bands >= BANDS_LEAST))
+        return judged;
+    if (counts != (other->r >= least))
+        return counts;
+    const double key = counts ? one->height : one->r, other_key = counts ? other->height : other->r;
+    return key != other_key ? key > other_key : strcmp(one->name, other->name) < 0;
+}
+
 static void run_residue(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                         struct pellet_finding *finding)
 {
     const struct pellet_inputs *inputs = measurement->inputs;
-    const double least = pellet_rule_quantity(rule, MATCH);
-    struct match best = {0};
-    bool any = false;
+    struct match worst = {.name = NULL};
 
     if (!checks_has_bands(measurement, finding))
         return;
     for (size_t i = 0; i < inputs->earlier_count; i++) {
         struct match match;
-        if (!compare(measurement, &inputs->earlier[i], &match))
-            continue;
-        const bool worse = match.r >= least && (best.r < least || match.height > best.height);
-        const bool says_more = best.bands < BANDS_LEAST && match.bands >= BANDS_LEAST;
-        if (!any || worse || says_more)
-            best = match;
-        any = true;
+        if (compare(measurement, &inputs->earlier[i], &match) &&
+            (worst.name == NULL || is_worse(&match, &worst, pellet_rule_quantity(rule, MATCH))))
+            worst = match;
     }
-    snprintf(finding->word, sizeof finding->word, "%s", any ? best.name : "");
-    if (!any)
+    if (worst.name == NULL) {
         pellet_finding_not_checked(finding, PELLET_SAYS_CARRY_OVER_NONE);
-    else if (best.bands < BANDS_LEAST)
+        return;
+    }
+    snprintf(finding->word, sizeof finding->word, "%s", worst.name);
+    if (worst.bands < BANDS_LEAST)
         pellet_finding_not_checked(finding, PELLET_SAYS_CARRY_OVER_FEW);
     else
-        judge_match(measurement, rule, &best, finding);
+        judge_match(measurement, rule, &worst, finding);
 }
 
 const struct pellet_check pellet_check_residue = {

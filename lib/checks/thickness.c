@@ -47,6 +47,14 @@ static void run_thickness(const struct pellet_measurement *measurement, const st
         pellet_finding_above(finding, rule, thickness, usual.high, PELLET_SAYS_THICKNESS_OUT);
     finding->basis = isfinite(fringes) ? "fringes" : "worksheet";
     finding->at_most = !isfinite(fringes);
+    if (isfinite(fringes)) {
+        const struct pellet_limit window = checks_fringe_window();
+        pellet_finding_range(finding, window.low, window.high);
+    } else {
+        /* The worksheet's mass rests on no part of the spectrum: an empty range, which nothing overlaps. */
+        finding->rests_low = INFINITY;
+        finding->rests_high = -INFINITY;
+    }
     finding->number[0] = usual.low;
     finding->number[1] = usual.high;
     finding->number_unit[0] = finding->number_unit[1] = PELLET_UNIT_MM;

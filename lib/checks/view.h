@@ -41,6 +41,7 @@ double checks_tilt(const struct pellet_measurement *measurement);
 
 /* Thickness (mm) from fringes that are the pellet's own for sure (fringes.c); NaN where there are none. */
 double checks_own_fringe_thickness(const struct pellet_measurement *measurement);
+struct pellet_limit checks_fringe_window(void); /* cm-1: where they are sought */
 /* The thickest (mm) that the worksheet's mass can have made (thickness.c); NaN where it is silent. */
 double checks_worksheet_thickness(const struct pellet_measurement *measurement);
 

@@ -231,6 +231,21 @@ static void test_which(void **state)
     x.s.inputs.earlier_count = 2;
     assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
     assert_string_equal(x.s.finding.word, "tartrate");
+    /* Nor does the order of the list matter, also where none is there. */
+    for (int clean = 0; clean < 2; clean++) {
+        for (size_t i = 0; clean == 1 && i < x.s.m.n; i++)
+            x.s.m.absorbance[i] -= 0.1 * sum_of(earlier_lines, EARLIER_COUNT, x.s.m.wavenumber[i]);
+        const struct pellet_finding one = *shapes_run(&x.s, check);
+        const struct pellet_earlier first = x.list[0];
+        x.list[0] = x.list[1];
+        x.list[1] = first;
+        shapes_run(&x.s, check);
+        assert_int_equal(x.s.finding.outcome, clean == 1 ? PELLET_PASS : PELLET_REMAKE);
+        assert_string_equal(x.s.finding.word, one.word);
+        assert_near(x.s.finding.value, one.value, 0.0);
+        assert_near(x.s.finding.from_cm1, one.from_cm1, 0.0);
+        assert_near(x.s.finding.number[0], one.number[0], 0.0);
+    }
     free(other.wavenumber);
     free(other.y);
     close_session(&x);

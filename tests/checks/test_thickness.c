@@ -24,6 +24,7 @@ static void test_published_masses(void **state)
     assert_near(f->value, 0.548, 0.0005);
     assert_true(f->at_most);
     assert_string_equal(f->basis, "worksheet");
+    assert_true(f->rests_low > f->rests_high); /* on no part of the spectrum */
     assert_near(run_mass(&s, 300.0, 16.0)->value, 0.543, 0.0005);
     assert_near(run_mass(&s, 400.0, 13.0)->value, 1.096, 0.0005);
     shapes_close(&s);
@@ -74,6 +75,8 @@ static void test_fringes_first(void **state)
     assert_near(f->value, 0.411, 0.004);
     assert_false(f->at_most);
     assert_string_equal(f->basis, "fringes");
+    assert_near(f->rests_low, 1900.0, 0.0);
+    assert_near(f->rests_high, 2500.0, 0.0);
     /* Ratioed elsewhere against a blank nobody knows whose they are: back to the mass. */
     s.m.basis = PELLET_AGAINST_BLANK;
     assert_near(shapes_run(&s, check)->value, 0.548, 0.0005);
