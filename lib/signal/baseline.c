@@ -123,12 +123,12 @@ static pellet_status chain_fit(struct chain *chain, const double *y)
 }
 
 /* Mean and spread of what lies below the line. */
-static void below_line(const struct chain *chain, const double *y, double *mean, double *spread)
+static void below_line(const double *y, const double *line, size_t n, double *mean, double *spread)
 {
     double sum = 0, squares = 0, count = 0;
 
-    for (size_t i = 0; i < chain->points; i++) {
-        const double d = y[i] - chain->line[i];
+    for (size_t i = 0; i < n; i++) {
+        const double d = y[i] - line[i];
 
         if (d < 0) { /* false for NaN */
             sum += d;
@@ -141,31 +141,88 @@ static void below_line(const struct chain *chain, const double *y, double *mean,
 }
 
 /* Baek's logistic weights: 1 below the line and in its noise, 0 well above. Returns the relative change. */
-static double reweight(struct chain *chain, const double *y, double floor_spread)
+static double reweight(const double *y, const double *line, size_t n, double floor_spread, double *weight)
 {
     double mean, spread, change = 0, size = 0;
 
-    below_line(chain, y, &mean, &spread);
+    below_line(y, line, n, &mean, &spread);
     spread = fmax(spread, floor_spread);
-    for (size_t i = 0; i < chain->points; i++) {
-        const double d = y[i] - chain->line[i];
+    for (size_t i = 0; i < n; i++) {
+        const double d = y[i] - line[i];
         double w;
 
         if (isnan(y[i]))
             continue;
         w = 1 / (1 + exp(fmin(2 * (d - (2 * spread - mean)) / spread, 700)));
-        change += (w - chain->weight[i]) * (w - chain->weight[i]);
-        size += chain->weight[i] * chain->weight[i];
-        chain->weight[i] = w;
+        change += (w - weight[i]) * (w - weight[i]);
+        size += weight[i] * weight[i];
+        weight[i] = w;
     }
     return sqrt(change / fmax(size, 1e-30));
+}
+
+/*
+ * First the slope of a cloudy pellet: c0 + c1 u^2 + c2 u^4 with the same weights. Scatter rises with a power
+ * between 0 and 4 of the wavenumber, steepest at the end of the range; a curve that only knows to be smooth
+ * would take that end for half a band and never come back to it.
+ */
+static pellet_status fit_slope(struct pellet_grid grid, const double *y, double floor_spread, double *line,
+                               double *weight)
+{
+    const double top = grid.wavenumber[grid.n - 1];
+
+    for (size_t i = 0; i < grid.n; i++)
+        weight[i] = isnan(y[i]) ? 0 : 1;
+    for (size_t turn = 0; turn < ITERATIONS_MAX; turn++) {
+        struct signal_least sums;
+        double c[3];
+        pellet_status status;
+
+        signal_least_start(&sums, 3);
+        for (size_t i = 0; i < grid.n; i++) {
+            const double u2 = pow(grid.wavenumber[i] / top, 2), row[3] = {1, u2, u2 * u2};
+
+            signal_least_add(&sums, row, y[i], weight[i]);
+        }
+        status = signal_least_solve(&sums, c, NULL, NULL);
+        if (status != PELLET_OK)
+            return status;
+        for (size_t i = 0; i < grid.n; i++) {
+            const double u2 = pow(grid.wavenumber[i] / top, 2);
+
+            line[i] = c[0] + u2 * (c[1] + u2 * c[2]);
+        }
+        if (reweight(y, line, grid.n, floor_spread, weight) < SETTLED)
+            break;
+    }
+    return PELLET_OK;
+}
+
+/* Then what is left, by the chain: `rest` is absorbance less slope, `slope` becomes slope plus chain. */
+static pellet_status add_chain(struct pellet_grid grid, const double *rest, double stiffness,
+                               double floor_spread, double *slope)
+{
+    struct chain chain;
+    pellet_status status = chain_make(grid, rest, stiffness, &chain);
+
+    if (status != PELLET_OK)
+        return status;
+    for (size_t turn = 0; turn < ITERATIONS_MAX; turn++) {
+        status = chain_fit(&chain, rest);
+        if (status != PELLET_OK || reweight(rest, chain.line, grid.n, floor_spread, chain.weight) < SETTLED)
+            break;
+    }
+    for (size_t i = 0; status == PELLET_OK && i < grid.n; i++)
+        slope[i] += chain.line[i];
+    chain_clear(&chain);
+    return status;
 }
 
 pellet_status pellet_baseline(struct pellet_grid grid, const double *absorbance, double noise,
                               double stiffness_cm1, double *out)
 {
     const double floor_spread = fmax(isfinite(noise) ? noise : 0, SPREAD_MIN);
-    struct chain chain;
+    double *line, *rest;
     pellet_status status;
     size_t usable = 0;
 
@@ -176,16 +233,17 @@ pellet_status pellet_baseline(struct pellet_grid grid, const double *absorbance,
         return PELLET_E_SHORT;
     if (!(stiffness_cm1 > 0) || isinf(stiffness_cm1))
         return PELLET_E_RANGE;
-    status = chain_make(grid, absorbance, stiffness_cm1, &chain);
-    if (status != PELLET_OK)
-        return status;
-    for (size_t turn = 0; turn < ITERATIONS_MAX; turn++) {
-        status = chain_fit(&chain, absorbance);
-        if (status != PELLET_OK || reweight(&chain, absorbance, floor_spread) < SETTLED)
-            break;
-    }
+    line = malloc(2 * grid.n * sizeof *line);
+    if (line == NULL)
+        return PELLET_E_MEMORY;
+    rest = line + grid.n;
+    status = fit_slope(grid, absorbance, floor_spread, line, rest);
+    for (size_t i = 0; i < grid.n; i++)
+        rest[i] = absorbance[i] - line[i];
     if (status == PELLET_OK)
-        memcpy(out, chain.line, grid.n * sizeof *out);
-    chain_clear(&chain);
+        status = add_chain(grid, rest, stiffness_cm1, floor_spread, line);
+    if (status == PELLET_OK)
+        memcpy(out, line, grid.n * sizeof *out);
+    free(line);
     return status;
 }
