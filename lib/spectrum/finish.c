@@ -241,6 +241,8 @@ pellet_status pellet_draft_finish(struct pellet_draft *draft, const struct pelle
         status = order_rising(draft, error);
     if (status == PELLET_OK)
         status = settle_ordinate(draft, options, error);
+    if (status == PELLET_OK)
+        status = count_known(draft, error); /* again: an artefact may have become unknown */
     if (status != PELLET_OK)
         return status;
 
