@@ -56,14 +56,16 @@ static double three(const double *t, size_t i)
     return (t[i - 1] + t[i] + t[i + 1]) / 3.0;
 }
 
-/* The darkest place of first..last; n where there is none. */
+/* The darkest place of first..last; n where there is none. The room's carbon dioxide darkens stray light too.
+ */
 static size_t darkest(const struct pellet_measurement *measurement, size_t first, size_t last)
 {
     const double *t = light_of(measurement);
     size_t found = measurement->n;
 
     for (size_t i = first > 0 ? first : 1; i < last && i + 1 < measurement->n; i++) {
-        if (!isnan(three(t, i)) && (found == measurement->n || three(t, i) < three(t, found)))
+        if (!isnan(three(t, i)) && (measurement->mark[i] & PELLET_POINT_CO2) == 0 &&
+            (found == measurement->n || three(t, i) < three(t, found)))
             found = i;
     }
     return found;

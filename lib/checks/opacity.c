@@ -93,7 +93,8 @@ static void judge_bounds(const struct pellet_measurement *measurement, const str
 {
     const struct pellet_limit window = rule->parameter[SECOND_WINDOW];
     const double least = brightest(measurement, view->transmittance, window);
-    const double most = beneath_bands(measurement, view->transmittance, window);
+    const double beneath = beneath_bands(measurement, view->transmittance, window);
+    const double most = isnan(beneath) ? NAN : fmax(beneath, least);
 
     pellet_finding_range(finding, window.low, window.high);
     pellet_finding_below(finding, rule, 100.0 * least, limit, PELLET_SAYS_NO_CLEAR_WINDOW);

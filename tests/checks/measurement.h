@@ -245,4 +245,47 @@ static inline void bench_noise(struct bench *bench, double sigma, uint64_t seed)
     m->noise = sigma;
 }
 
+/* A spectrum below ../shared with the ordinate that is meant; false, with a line that says so, where it is
+ * missing. The caller clears `spectra`. */
+static inline bool bench_read_shared(const char *below, enum pellet_ordinate ordinate,
+                                     struct pellet_spectra *spectra)
+{
+    const struct pellet_read_options options = {.ordinate = ordinate};
+    char path[512];
+    FILE *file;
+    char *bytes;
+    size_t n;
+
+    if (testing_shared(below, path, sizeof path) == NULL)
+        return false;
+    file = fopen(path, "rb");
+    bytes = malloc((size_t)8 << 20);
+    assert_non_null(file);
+    assert_non_null(bytes);
+    n = fread(bytes, 1, (size_t)8 << 20, file);
+    fclose(file);
+    assert_int_equal(pellet_spectra_read(bytes, n, &options, spectra, NULL), PELLET_OK);
+    free(bytes);
+    return true;
+}
+
+/* A measurement on a spectrum's own grid: A is `absorbance`, n points. */
+static inline void bench_take(struct bench *bench, enum pellet_role role, enum pellet_basis basis,
+                              const double *wavenumber, const double *absorbance, size_t n, double resolution)
+{
+    bench_make(bench, role, basis, 400.0, 400.0 + (double)(n - 1), 1.0);
+    for (size_t i = 0; i < n; i++) {
+        bench->m.wavenumber[i] = wavenumber[i];
+        bench->m.absorbance[i] = absorbance[i];
+        bench->m.transmittance[i] = pow(10.0, -absorbance[i]);
+        bench->m.mark[i] = 0;
+        if (isfinite(absorbance[i]))
+            continue;
+        bench->m.mark[i] = PELLET_POINT_UNUSABLE;
+        bench->m.absorbance[i] = bench->m.transmittance[i] = NAN;
+    }
+    bench->m.spacing = (wavenumber[n - 1] - wavenumber[0]) / (double)(n - 1);
+    bench->m.resolution = resolution;
+}
+
 #endif

@@ -172,25 +172,6 @@ static void one_region_is_enough(void **state)
     bench_clear(&bench);
 }
 
-/* Two columns without a header. */
-static size_t read_columns(const char *path, struct pellet_spectrum *spectrum)
-{
-    FILE *file = fopen(path, "r");
-    size_t n = 0, room = 16384;
-    double nu, y;
-
-    assert_non_null(file);
-    spectrum->wavenumber = malloc(room * sizeof(double));
-    spectrum->y = malloc(room * sizeof(double));
-    while (n < room && fscanf(file, "%lf,%lf", &nu, &y) == 2) {
-        spectrum->wavenumber[n] = nu;
-        spectrum->y[n++] = y;
-    }
-    fclose(file);
-    spectrum->n = n;
-    return n;
-}
-
 /*
  * Real air: the beam of one bench with lines of its room in it. At 1 cm-1 the log beam itself holds them,
  * and the pattern of the list is recognised in both regions (HITRAN's lines on a measured spectrum).
@@ -200,32 +181,57 @@ static void the_lines_of_real_air_are_recognised(void **state)
     static const char *const names[] = {
         "data/singlebeam/2022-01-21_run05_1.0res_argon_0kPa_sample_rows_1400-1900.CSV",
         "data/singlebeam/2022-01-21_run05_1.0res_argon_0kPa_sample_rows_3500-3950.CSV"};
-    char path[512];
 
     (void)state;
     for (size_t k = 0; k < 2; k++) {
-        struct pellet_spectrum beam = {0};
+        struct pellet_spectra beam = {0};
         struct bench bench;
         struct pellet_vapour vapour;
-        if (testing_shared(names[k], path, sizeof path) == NULL)
+        if (!bench_read_shared(names[k], PELLET_ORDINATE_SINGLE_BEAM, &beam))
             skip();
-        assert_true(read_columns(path, &beam) > 500);
-        bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 400 + (double)(beam.n - 1), 1);
-        for (size_t i = 0; i < beam.n; i++) {
-            bench.m.wavenumber[i] = beam.wavenumber[i];
-            bench.m.absorbance[i] = -log10(beam.y[i]);
-            bench.m.mark[i] = 0;
-        }
-        bench.m.resolution = 1.0;
+        for (size_t i = 0; i < beam.item[0].n; i++)
+            beam.item[0].y[i] = -log10(beam.item[0].y[i]);
+        bench_take(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, beam.item[0].wavenumber, beam.item[0].y,
+                   beam.item[0].n, 1.0);
         assert_int_equal(pellet_vapour_fit(&bench.m, &vapour), PELLET_OK);
-        print_message("%s: %.4f A, sigma %.4f, r %.3f\n", k ? "3500-3950" : "1400-1900", vapour.peak_to_peak,
-                      vapour.sigma, vapour.r);
         assert_true(vapour.r > 0.5);
         assert_true(vapour.peak_to_peak > 5.0 * vapour.sigma);
         bench_clear(&bench);
-        free(beam.wavenumber);
-        free(beam.y);
+        pellet_spectra_clear(&beam);
     }
+}
+
+/* A real pair at 4 cm-1: room air let into the cell over the cell pumped out, and the other way round. */
+static void a_real_pair_has_the_sign_of_its_air(void **state)
+{
+    struct pellet_spectra air = {0}, vacuum = {0};
+    struct bench bench;
+    struct pellet_finding there, back;
+
+    (void)state;
+    if (!bench_read_shared("data/singlebeam/2022-02-15_run02_4.0res_2scans_evac_to_air_185s.CSV",
+                           PELLET_ORDINATE_SINGLE_BEAM, &air) ||
+        !bench_read_shared("data/singlebeam/2022-02-15_run02_4.0res_2scans_evac_-93kPa.CSV",
+                           PELLET_ORDINATE_SINGLE_BEAM, &vacuum)) {
+        pellet_spectra_clear(&air);
+        skip();
+    }
+    assert_int_equal(air.item[0].n, vacuum.item[0].n);
+    for (size_t i = 0; i < air.item[0].n; i++)
+        air.item[0].y[i] = -log10(air.item[0].y[i] / vacuum.item[0].y[i]);
+    bench_take(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, air.item[0].wavenumber, air.item[0].y,
+               air.item[0].n, 4.0);
+    there = bench_run(&bench, "vapour");
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.absorbance[i] = -bench.m.absorbance[i];
+    back = bench_run(&bench, "vapour");
+    assert_int_equal(there.outcome, PELLET_RESCAN);
+    assert_int_equal(there.phrase, PELLET_SAYS_VAPOUR_LINES);
+    assert_int_equal(back.phrase, PELLET_SAYS_VAPOUR_NEGATIVE);
+    assert_near(back.value, -there.value, 1e-9);
+    bench_clear(&bench);
+    pellet_spectra_clear(&air);
+    pellet_spectra_clear(&vacuum);
 }
 
 int main(void)
@@ -238,6 +244,7 @@ int main(void)
         cmocka_unit_test(one_region_is_enough),
         cmocka_unit_test(what_cannot_be_checked_says_why),
         cmocka_unit_test(the_lines_of_real_air_are_recognised),
+        cmocka_unit_test(a_real_pair_has_the_sign_of_its_air),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
