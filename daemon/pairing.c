@@ -195,6 +195,16 @@ static bool already_there(const struct pairing *pairing, const struct entry *sam
     return false;
 }
 
+/*
+ * Whether a sample's ratio can be believed, and will not be made anew against another blank: its measurement
+ * was not refused and it waits for nothing. Only such a ratio can tell of carry-over, and say the same again
+ * when verified.
+ */
+static bool is_settled(const struct entry *sample)
+{
+    return sample->judged && (sample->outcome == PELLET_PASS || sample->outcome == PELLET_REMAKE);
+}
+
 /* The session's samples before the subject: of the same name, and the last ones of other names. */
 static void find_samples(const struct timeline *timeline, const struct entry *subject,
                          const struct pellet_rules *rules, struct pairing *pairing)
@@ -213,7 +223,8 @@ static void find_samples(const struct timeline *timeline, const struct entry *su
         if (same(sample->sample, subject->sample)) {
             if (wants_attempts && sample->judged && pairing->attempt_count < PAIRING_ATTEMPT_MAX)
                 pairing->attempt[pairing->attempt_count++] = sample;
-        } else if (pairing->earlier_count < PAIRING_EARLIER_MAX && !already_there(pairing, sample)) {
+        } else if (pairing->earlier_count < PAIRING_EARLIER_MAX && is_settled(sample) &&
+                   !already_there(pairing, sample)) {
             pairing->earlier[pairing->earlier_count++] = sample;
         }
     }
