@@ -2,6 +2,7 @@
 #include "judge/measure.h"
 
 #include "judge/classify.h"
+#include "judge/mark.h"
 #include "judge/ratio.h"
 #include "pellet/reference.h"
 
@@ -12,10 +13,12 @@
 #define LN10 2.302585092994046
 /* Structure wider than this belongs to the baseline; the O-H stretch of a solid stays a band. */
 #define BASELINE_STIFFNESS_CM1 700.0
-#define SWELLING_HEIGHT_A      0.02
-#define SWELLING_WIDTH_CM1     60.0
 /* A band must stand this many standard deviations of its own place above its chord. */
 #define BAND_SIGMA 5.0
+/* Water less than none is taken for the blank's when it is this significant. */
+#define WATER_SIGMA 3.0
+/* Above this the absorption of water is counted to its stretch, below to its bend: its clearest place. */
+#define BETWEEN_WATER_BANDS 2450.0
 /* Noise where no window gives any: one part in a thousand, a poor day's figure (common practice, no source).
  */
 #define NOISE_UNKNOWN 1e-3
@@ -326,33 +329,6 @@ static void mark_air(struct pellet_measurement *m)
 }
 
 /*
- * A low, wide swelling is the baseline's as much as a band's, and changes a mean transmittance by less than
- * the limits' own precision: 0.02 A are 4.5 %. It stays in the list, but does not make a clear window
- * unusable.
- */
-static bool is_swelling(const struct pellet_band *band)
-{
-    return band->height < SWELLING_HEIGHT_A && band->width_cm1 > SWELLING_WIDTH_CM1;
-}
-
-/* A band reaches to its feet, but no further than two widths: beyond, a Lorentz curve is below 6 % of its
- * top. */
-static void mark_bands(struct pellet_measurement *m)
-{
-    for (size_t b = 0; b < m->band_count; b++) {
-        const struct pellet_band *band = &m->band[b];
-        const double reach = 2.0 * band->width_cm1;
-        size_t first, last;
-        if (is_swelling(band))
-            continue;
-        pellet_grid_window(grid_of(m), fmax(band->low_cm1, band->at_cm1 - reach),
-                           fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
-        for (size_t i = first; i < last; i++)
-            m->mark[i] |= PELLET_POINT_BAND;
-    }
-}
-
-/*
  * The band finder takes one noise for the whole curve; where the beam is weak, at the ends of the range and
  * in the depth of the room's bands, the noise of the ratio is larger and would be taken for bands.
  */
@@ -372,16 +348,29 @@ static void drop_bands_in_noise(struct pellet_measurement *m)
     m->band_count = kept;
 }
 
-/* Where the fit is only an upper bound it may be the sample's own O-H: then there is no water to take out. */
+/* What there is to take out of one of water's bands, as a multiple of the fitted curve. */
+static double water_share(const struct pellet_water *water, double own_ug_cm2)
+{
+    if (!water->upper_bound)
+        return 1.0;
+    return own_ug_cm2 < -WATER_SIGMA * water->sigma_ug_cm2 ? own_ug_cm2 / water->ug_cm2 : 0.0;
+}
+
+/*
+ * Where the two bands disagree the more may be the sample's own O-H, and then there is no water to take out.
+ * Less than none is another matter: no sample makes it, so each band's own estimate is the blank's water,
+ * though it may be hidden in one of the two.
+ */
 static pellet_status fit_water(struct pellet_measurement *m, double noise)
 {
     const pellet_status status =
         pellet_water_fit(grid_of(m), m->absorbance, noise, &m->water, m->residual_water);
+    const bool fitted = status == PELLET_OK;
+    const double stretch = fitted ? water_share(&m->water, m->water.stretch_ug_cm2) : 0.0;
+    const double bend = fitted ? water_share(&m->water, m->water.bend_ug_cm2) : 0.0;
 
-    if (status != PELLET_OK || m->water.upper_bound) {
-        for (size_t i = 0; i < m->n; i++)
-            m->residual_water[i] = 0.0;
-    }
+    for (size_t i = 0; i < m->n; i++)
+        m->residual_water[i] *= m->wavenumber[i] > BETWEEN_WATER_BANDS ? stretch : bend;
     return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }
 
@@ -411,11 +400,12 @@ static pellet_status describe(struct pellet_measurement *m)
     if (status == PELLET_E_MEMORY)
         return status;
     drop_bands_in_noise(m);
+    if (pellet_ripple_settle(m) != PELLET_OK)
+        return PELLET_E_MEMORY;
     if (m->transmittance != NULL && fit_water(m, noise) != PELLET_OK)
         return PELLET_E_MEMORY;
     pellet_bands_classify(m);
-    mark_bands(m);
-    return PELLET_OK;
+    return pellet_bands_mark(m, noise);
 }
 
 static pellet_status fill(struct pellet_measurement *m, const struct pellet_spectrum *subject)

@@ -14,6 +14,8 @@ static const double TOP_SHARE = 0.65;
 /* A level top is not looked for below this absorbance: it would take more than 10 % of false light, while two
  * bands that overlap make one at any height. */
 static const double FLAT_ABSORBANCE = 1.0;
+/* nor on a band lower than this: false light would have to be nearly half of what passes beside the band. */
+static const double FLAT_HEIGHT = 0.5;
 /* The middle of the band, as a share of its width to each side, in which a saturated top is level, */
 static const double FLAT_REACH = 0.15;
 /* where the curvature is below this share of what a Gaussian of that height and width has. */
@@ -218,7 +220,7 @@ static bool is_flat(const struct signal_curve *curve, const struct shape *shape,
     double c[3], inverse[9], noise = 0, ssr;
     size_t n = 0;
 
-    if (top < FLAT_ABSORBANCE)
+    if (top < FLAT_ABSORBANCE || shape->height < FLAT_HEIGHT)
         return false;
     signal_least_start(&sums, 3);
     for (size_t i = shape->left; i <= shape->right; i++) {
