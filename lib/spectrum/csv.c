@@ -275,9 +275,12 @@ static pellet_status read_text(struct csv_reader *reader, const char *text, size
     if (status != PELLET_OK)
         return pellet_fail(reader->error, status, "no memory to read the table");
     status = read_table(reader);
-    return status == PELLET_OK
-               ? pellet_draft_finish(&reader->draft, &reader->options, spectrum, reader->error)
-               : status;
+    if (status == PELLET_OK)
+        status = pellet_draft_finish(&reader->draft, &reader->options, spectrum, reader->error);
+    /* What concerns the table as a whole is told at its first line. */
+    if (status != PELLET_OK && reader->error && reader->error->line == 0)
+        reader->error->line = reader->draft.table_line;
+    return status;
 }
 
 pellet_status pellet_csv_read(const char *bytes, size_t n, const struct pellet_read_options *options,

@@ -234,9 +234,9 @@ static void several_ordinates(void **state)
         sprintf(text + strlen(text), "%d,%d,%d,%d.5\n", k, 1000 + k, k, k);
     struct pellet_spectra spectra;
     const struct pellet_read_options named = {.column = "Caffeine P1"}, wrong = {.column = "other"};
-    reading_refused(pellet_csv_read, text, strlen(text), NULL, PELLET_E_FORMAT, 0,
+    reading_refused(pellet_csv_read, text, strlen(text), NULL, PELLET_E_FORMAT, 2,
                     "3 ordinate columns ('No', 'blank', 'caffeine p1')");
-    reading_refused(pellet_csv_read, text, strlen(text), &wrong, PELLET_E_FORMAT, 0, "'caffeine p1'");
+    reading_refused(pellet_csv_read, text, strlen(text), &wrong, PELLET_E_FORMAT, 2, "'caffeine p1'");
     reading_ok(pellet_csv_read, text, strlen(text), &named, &spectra);
     assert_near(spectra.item->wavenumber[3], 1003, 0);
     assert_near(spectra.item->y[3], 3.5, 0);
@@ -251,7 +251,7 @@ static void several_ordinates_without_names(void **state)
     const struct pellet_read_options third = {.column = "column 3"};
     for (int k = 0; k < POINTS; k++)
         sprintf(text + strlen(text), "%d,%d,%d.5\n", 1000 + k, k, k);
-    reading_refused(pellet_csv_read, text, strlen(text), NULL, PELLET_E_FORMAT, 0, "decimal marks");
+    reading_refused(pellet_csv_read, text, strlen(text), NULL, PELLET_E_FORMAT, 1, "decimal marks");
     reading_ok(pellet_csv_read, text, strlen(text), &third, &spectra);
     assert_near(spectra.item->y[3], 3.5, 0);
     pellet_spectra_clear(&spectra);

@@ -107,7 +107,8 @@ static void abscissas_that_are_none(void **state)
         strcpy(text, cases[i].heading);
         for (int k = 0; k < ROWS; k++)
             sprintf(text + strlen(text), cases[i].format, 1000 + k);
-        reading_refused(pellet_csv_read, text, strlen(text), NULL, cases[i].status, 0, cases[i].words);
+        reading_refused(pellet_csv_read, text, strlen(text), NULL, cases[i].status,
+                        cases[i].heading[0] ? 2 : 1, cases[i].words);
     }
 }
 
