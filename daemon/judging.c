@@ -71,24 +71,33 @@ static bool set_source(struct judging *judging, const struct entry *entry, struc
     return judging_source(judging, entry, place);
 }
 
-static bool set_other(struct judging *judging, const struct entry *entry, struct judging_other *other)
+/* The blank it was paired with, as it was then: by now its file may hold another. */
+static bool set_other_blank(struct judging *judging, const struct entry_index *index,
+                            const struct entry *entry, struct pellet_source *source)
 {
-    other->own_blank = entry->own_blank;
-    if (entry->verdict_text) {
-        other->kept = pellet_arena_copy(&judging->arena, entry->verdict_text, entry->verdict_length);
-        other->kept_length = entry->verdict_length;
-        if (!other->kept)
-            return false;
-    }
     /* A file that came ratioed only names a blank; it is not to be divided by it. */
     if (!entry->blank || (entry->settings.known && !entry->settings.single_beam))
         return true;
-    other->blank = pellet_arena_string(&judging->arena, entry->blank);
-    other->blank_sha256 = pellet_arena_string(&judging->arena, entry->blank_sha256);
-    return other->blank && other->blank_sha256;
+    const struct entry *blank = entry_find(index, entry->blank);
+    source->file = pellet_arena_string(&judging->arena, entry->blank);
+    source->role = PELLET_BLANK;
+    source->measured = blank ? blank->measured : PELLET_NO_TIME;
+    source->state = blank ? blank->state : PELLET_BLANK_NONE;
+    memcpy(source->sha256, entry->blank_sha256, sizeof source->sha256);
+    return source->file != NULL;
 }
 
-bool judging_rest_on(struct judging *judging, const struct pairing *pairing)
+static bool set_other(struct judging *judging, const struct entry *entry, struct judging_other *other)
+{
+    other->own_blank = entry->own_blank;
+    if (!entry->verdict_text)
+        return true;
+    other->kept = pellet_arena_copy(&judging->arena, entry->verdict_text, entry->verdict_length);
+    other->kept_length = entry->verdict_length;
+    return other->kept != NULL;
+}
+
+bool judging_rest_on(struct judging *judging, const struct entry_index *index, const struct pairing *pairing)
 {
     struct pellet_inputs *inputs = &judging->inputs;
     struct pellet_skipped *skipped =
@@ -108,11 +117,13 @@ bool judging_rest_on(struct judging *judging, const struct pairing *pairing)
            set_source(judging, pairing->first_blank, &judging->first_blank, &inputs->first_blank);
     for (size_t i = 0; good && i < pairing->earlier_count; i++) {
         good = judging_source(judging, pairing->earlier[i], &judging->earlier[i].source) &&
+               set_other_blank(judging, index, pairing->earlier[i], &judging->earlier[i].blank_source) &&
                set_other(judging, pairing->earlier[i], &judging->earlier_other[i]);
         judging->earlier_count += good;
     }
     for (size_t i = 0; good && i < pairing->attempt_count; i++) {
         good = judging_source(judging, pairing->attempt[i], &judging->attempt[i].source) &&
+               set_other_blank(judging, index, pairing->attempt[i], &judging->attempt[i].blank_source) &&
                set_other(judging, pairing->attempt[i], &judging->attempt_other[i]);
         judging->attempt_count += good;
     }
@@ -226,19 +237,22 @@ static bool load_subject(struct judging *judging)
     return true;
 }
 
-/* An earlier sample or attempt with its blank; false where either is gone or changed. */
+/* An earlier sample or attempt with its blank; false where either is gone or changed. A blank that is not
+ * needed after all is not named. */
 static bool load_other(struct judging *judging, struct pellet_source *source,
-                       const struct judging_other *other, const struct pellet_spectrum **blank)
+                       struct pellet_source *blank_source, const struct pellet_spectrum **blank)
 {
     const struct pellet_spectrum *own_blank = NULL;
     source->spectrum = blocks_of(judging, source->file, source->sha256, &own_blank);
+    *blank = own_blank;
     if (!source->spectrum)
         return false;
-    if (source->spectrum->ordinate != PELLET_ORDINATE_SINGLE_BEAM)
+    if (source->spectrum->ordinate != PELLET_ORDINATE_SINGLE_BEAM || own_blank) {
+        blank_source->file = NULL;
         return true;
-    *blank = own_blank;
-    if (!own_blank && other->blank)
-        *blank = blocks_of(judging, other->blank, other->blank_sha256, NULL);
+    }
+    if (blank_source->file)
+        *blank = blocks_of(judging, blank_source->file, blank_source->sha256, NULL);
     return *blank != NULL;
 }
 
@@ -270,7 +284,7 @@ static bool load_earlier(struct judging *judging)
     for (size_t i = 0; i < judging->earlier_count; i++) {
         struct pellet_earlier earlier = judging->earlier[i];
         earlier.blank = NULL;
-        if (load_other(judging, &earlier.source, &judging->earlier_other[i], &earlier.blank)) {
+        if (load_other(judging, &earlier.source, &earlier.blank_source, &earlier.blank)) {
             judging->earlier[kept++] = earlier;
         } else if (judging->exact) {
             judging->input = earlier.source.file;
@@ -292,8 +306,10 @@ static bool load_attempts(struct judging *judging)
         bool here = load_attempt_verdict(judging, attempt.source.file, other) &&
                     strcmp(other->verdict.sha256, attempt.source.sha256) == 0;
         /* An attempt that could not be divided still has its verdict to tell. */
-        if (here && !load_other(judging, &attempt.source, other, &attempt.blank))
+        if (here && !load_other(judging, &attempt.source, &attempt.blank_source, &attempt.blank)) {
             attempt.source.spectrum = NULL;
+            attempt.blank_source.file = NULL;
+        }
         attempt.verdict = &other->verdict;
         if (here) {
             judging->attempt[kept++] = attempt;

@@ -42,8 +42,6 @@ struct judging {
     struct pellet_earlier earlier[PAIRING_EARLIER_MAX];
     struct pellet_attempt attempt[PAIRING_ATTEMPT_MAX];
     struct judging_other {
-        const char *blank; /* the blank of an earlier sample or attempt; NULL where it has none */
-        const char *blank_sha256;
         bool own_blank;
         const char *kept; /* an attempt's verdict where it is not in a file */
         size_t kept_length;
@@ -67,7 +65,7 @@ void judging_free(struct judging *judging); /* NULL allowed */
 void judging_run(struct job *job);
 
 /* Set what the verdict is to rest on. False: no memory. */
-bool judging_rest_on(struct judging *judging, const struct pairing *pairing);
+bool judging_rest_on(struct judging *judging, const struct entry_index *index, const struct pairing *pairing);
 bool judging_warn(struct judging *judging, const char *warning);
 bool judging_set_row(struct judging *judging, const struct pellet_worksheet_row *row);
 bool judging_source(struct judging *judging, const struct entry *entry, struct pellet_source *source);

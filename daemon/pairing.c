@@ -221,7 +221,9 @@ static void find_samples(const struct timeline *timeline, const struct entry *su
             !same(sample->session, subject->session))
             continue;
         if (same(sample->sample, subject->sample)) {
-            if (wants_attempts && sample->judged && pairing->attempt_count < PAIRING_ATTEMPT_MAX)
+            /* One that waits will have another verdict. */
+            if (wants_attempts && sample->judged && sample->outcome != PELLET_WAIT &&
+                pairing->attempt_count < PAIRING_ATTEMPT_MAX)
                 pairing->attempt[pairing->attempt_count++] = sample;
         } else if (pairing->earlier_count < PAIRING_EARLIER_MAX && is_settled(sample) &&
                    !already_there(pairing, sample)) {

@@ -445,6 +445,15 @@ static bool use_given_blank(struct station *station, struct judging *judging)
     return true;
 }
 
+/* Known before the verdict is: a sample that is judged beside this one may rest on it and on its blank. */
+static bool note_blank(struct entry *entry, const struct entry *blank)
+{
+    if (!entry->settings.single_beam)
+        blank = NULL;
+    memcpy(entry->blank_sha256, blank ? blank->sha256 : "", blank ? sizeof entry->blank_sha256 : 1);
+    return entry_set_string(&entry->blank, blank ? blank->name : NULL);
+}
+
 static struct judging *prepare(struct station *station, struct entry *entry, bool waiting, bool over)
 {
     struct pairing pairing = {.no_blank_age_min = NAN};
@@ -455,6 +464,10 @@ static struct judging *prepare(struct station *station, struct entry *entry, boo
     judging->inputs.wait_over = over;
     if (!entry->read_error)
         find_pairing(station, entry, waiting, &pairing);
+    if (!note_blank(entry, pairing.blank)) {
+        judging_free(judging);
+        return NULL;
+    }
     const struct pellet_worksheet_row *row =
         entry->sample ? worksheet_find(&station->worksheet, entry->sample, entry->pellet) : NULL;
     judging->inputs.session = pellet_arena_string(&judging->arena, entry->session);
@@ -463,7 +476,7 @@ static struct judging *prepare(struct station *station, struct entry *entry, boo
         judging->inputs.read_error = &judging->read_error;
     }
     if (judging->inputs.session && judging_source(judging, entry, &judging->inputs.subject) &&
-        judging_rest_on(judging, &pairing) && use_given_blank(station, judging) &&
+        judging_rest_on(judging, &station->index, &pairing) && use_given_blank(station, judging) &&
         add_clock_warnings(station, judging, entry) && (!row || judging_set_row(judging, row)))
         return judging;
     judging_free(judging);
@@ -679,6 +692,17 @@ static void judging_done(struct station *station, struct judging *judging)
 
 /* ---------------------------------------------------------------- waiting for a blank */
 
+static bool attempt_in_hand(struct station *station, const struct entry *entry)
+{
+    const struct timeline *timeline = time_of(station, entry);
+    for (size_t i = timeline->n; entry->sample && i-- > 0;) {
+        const struct entry *other = timeline->item[i];
+        if (other->stage == ENTRY_JUDGING && other->sample && strcmp(other->sample, entry->sample) == 0)
+            return true;
+    }
+    return false;
+}
+
 static bool blank_is_pending(const struct station *station, pellet_ns until)
 {
     for (size_t i = 0; i < station->pending.n && station->pending.item[i]->measured <= until; i++) {
@@ -715,7 +739,9 @@ static void look_after_waits(struct station *station)
         return;
     for (size_t i = 0; i < station->waits.n;) {
         struct entry *entry = station->waits.item[i];
-        const bool left = entry->stage == ENTRY_DONE && entry->present && look_after(station, entry);
+        /* The next attempt at a sample rests on the verdict of the one before. */
+        const bool left = entry->stage == ENTRY_DONE && entry->present && !attempt_in_hand(station, entry) &&
+                          look_after(station, entry);
         i += !left;
     }
 }
@@ -744,17 +770,6 @@ static bool is_held(const struct station *station, const struct entry *entry)
 {
     return station->options.patient && clock_monotonic_ms() < entry->ready_ms + HOLD_MAX_MS &&
            someone_settles_since(station, entry->ready_ms);
-}
-
-static bool attempt_in_hand(struct station *station, const struct entry *entry)
-{
-    const struct timeline *timeline = time_of(station, entry);
-    for (size_t i = timeline->n; entry->sample && i-- > 0;) {
-        const struct entry *other = timeline->item[i];
-        if (other->stage == ENTRY_JUDGING && other->sample && strcmp(other->sample, entry->sample) == 0)
-            return true;
-    }
-    return false;
 }
 
 static bool may_judge(struct station *station, const struct entry *entry)

@@ -39,7 +39,7 @@ static bool set_named(struct judging *judging, const struct pellet_against *agai
     return source->file != NULL;
 }
 
-/* Earlier samples and attempts: who they are stands in the index, which blank was theirs too. */
+/* Earlier samples and attempts: who they are stands in the index. */
 static bool set_sample(struct judging *judging, const struct station *station,
                        const struct pellet_against *against, struct pellet_source *source,
                        struct judging_other *other)
@@ -53,8 +53,6 @@ static bool set_sample(struct judging *judging, const struct station *station,
     source->pellet = entry->pellet;
     source->scan = entry->scan_number;
     other->own_blank = entry->own_blank;
-    other->blank = pellet_arena_string(&judging->arena, entry->blank);
-    other->blank_sha256 = pellet_arena_string(&judging->arena, entry->blank_sha256);
     return source->sample != NULL;
 }
 
@@ -84,6 +82,13 @@ static bool set_against(struct judging *judging, const struct station *station,
         size_t i = judging->attempt_count++;
         return set_sample(judging, station, against, &judging->attempt[i].source, &judging->attempt_other[i]);
     }
+    /* The blank of the one before. */
+    if (strcmp(against->as, "earlier_blank") == 0 && judging->earlier_count > 0)
+        return set_named(judging, against, PELLET_BLANK,
+                         &judging->earlier[judging->earlier_count - 1].blank_source);
+    if (strcmp(against->as, "attempt_blank") == 0 && judging->attempt_count > 0)
+        return set_named(judging, against, PELLET_BLANK,
+                         &judging->attempt[judging->attempt_count - 1].blank_source);
     return true;
 }
 

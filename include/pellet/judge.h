@@ -45,12 +45,15 @@ struct pellet_source {
 struct pellet_earlier {
     struct pellet_source source;
     const struct pellet_spectrum *blank; /* NULL where the spectrum is already ratioed */
+    struct pellet_source
+        blank_source; /* whose spectrum `blank` is, for `against`; its file NULL: not named */
 };
 
 /* An earlier attempt at the same sample, or an earlier scan of the same pellet. */
 struct pellet_attempt {
     struct pellet_source source;
     const struct pellet_spectrum *blank; /* as above */
+    struct pellet_source blank_source;   /* as above */
     const struct pellet_verdict *verdict;
     const struct pellet_worksheet_row *row; /* NULL where the worksheet does not say */
 };

@@ -65,6 +65,14 @@ static pellet_status rest_on(struct pellet_verdict *v, const char *as, const str
     return PELLET_OK;
 }
 
+/* The blank of the file named just before. It is named because it may have been another by then: a sample
+ * that waited was judged again with a later one. */
+static pellet_status rest_on_blank(struct pellet_verdict *v, const char *as,
+                                   const struct pellet_source *subject, const struct pellet_source *blank)
+{
+    return blank->file != NULL ? rest_on(v, as, subject, blank) : PELLET_OK;
+}
+
 static bool came_ratioed(const struct pellet_inputs *in)
 {
     const struct pellet_spectrum *s = in->subject.spectrum;
@@ -83,7 +91,7 @@ static pellet_status list_against(const struct pellet_inputs *in, struct pellet_
         {"open_beam", in->open_beam},
         {"first_blank", in->first_blank},
     };
-    const size_t most = sizeof single / sizeof single[0] + in->earlier_count + in->attempt_count;
+    const size_t most = sizeof single / sizeof single[0] + 2 * (in->earlier_count + in->attempt_count);
 
     v->against = pellet_arena_alloc(&v->arena, most * sizeof *v->against);
     if (v->against == NULL)
@@ -93,11 +101,13 @@ static pellet_status list_against(const struct pellet_inputs *in, struct pellet_
             return PELLET_E_MEMORY;
     }
     for (size_t i = 0; i < in->earlier_count; i++) {
-        if (rest_on(v, "earlier", &in->subject, &in->earlier[i].source) != PELLET_OK)
+        if (rest_on(v, "earlier", &in->subject, &in->earlier[i].source) != PELLET_OK ||
+            rest_on_blank(v, "earlier_blank", &in->subject, &in->earlier[i].blank_source) != PELLET_OK)
             return PELLET_E_MEMORY;
     }
     for (size_t i = 0; i < in->attempt_count; i++) {
-        if (rest_on(v, "attempt", &in->subject, &in->attempt[i].source) != PELLET_OK)
+        if (rest_on(v, "attempt", &in->subject, &in->attempt[i].source) != PELLET_OK ||
+            rest_on_blank(v, "attempt_blank", &in->subject, &in->attempt[i].blank_source) != PELLET_OK)
             return PELLET_E_MEMORY;
     }
     return PELLET_OK;
