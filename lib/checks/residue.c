@@ -283,9 +283,7 @@ static void judge_match(const struct pellet_measurement *measurement, const stru
 
     pellet_finding_above(finding, rule, matches ? match->height : 0.0, pellet_rule_quantity(rule, LIMIT),
                          PELLET_SAYS_CARRY_OVER);
-    /* Which pattern was not found says nothing: its place would be that of any one of the earlier samples. */
-    if (matches)
-        pellet_finding_range(finding, match->low_cm1, match->high_cm1);
+    pellet_finding_range(finding, match->low_cm1, match->high_cm1);
     finding->number[0] = match->r;
     finding->number[1] = (double)match->bands;
     if (measurement->role == PELLET_SAMPLE && pellet_finding_refuses(finding) &&
