@@ -125,7 +125,12 @@ struct pellet_noise {
  * E_SHORT, E_FIT. */
 pellet_status pellet_noise_window(struct pellet_grid grid, const double *y, double low, double high,
                                   struct pellet_noise *noise);
-/* Strongest ripple with a period between the two, quadratic taken out. */
+/*
+ * Strongest ripple with a period between the two, quadratic taken out. Noise alone makes one in a thousand
+ * searches find something. Periods below two points are not looked for; NaN points are left out, 80 % of the
+ * window must be usable. Errors: E_RANGE, E_SHORT, E_FIT, E_MEMORY; ripple untouched.
+ * Source:    N. R. Lomb, Astrophys. Space Sci. 39, 447 (1976); J. D. Scargle, Astrophys. J. 263, 835 (1982)
+ */
 pellet_status pellet_ripple_find(struct pellet_grid grid, const double *y, double low, double high,
                                  double period_low, double period_high, struct pellet_ripple *ripple);
 

@@ -12,40 +12,79 @@
 /* Width of the smoothing before maxima are looked for: less than nearly every band of a solid. */
 static const double DETECTION_WIDTH = 5;
 /* A maximum counts when it stands out by this many sigma of the smoothed curve. Over some thousand points the
- * highest and lowest of pure noise are 8 sigma apart, but rarely within a few points of each other. */
-static const double PROMINENCE_SIGMA = 7;
+ * highest and lowest of pure noise are 8 sigma apart, but hardly ever within a few points of each other. */
+static const double PROMINENCE_SIGMA = 8;
+/* Points of one stretch in which the noise is looked at. */
+static const size_t QUIET_POINTS = 96;
 /* and by this share of its own height above the baseline: a shoulder's ripple is no second band. */
 static const double PROMINENCE_SHARE = 0.015;
 /* and by this much (A), where the noise is said to be nil: the last digit of files. */
 static const double PROMINENCE_MIN = 5e-5;
 
-/*
- * How much the detection smoothing lowers the noise. White noise comes down by the known factor of a local
- * quadratic. Noise that is correlated, as after zero filling, passes: then little is left between the curve
- * and its smoothed self, and what is not left there is still in the smoothed curve.
- */
-static pellet_status smoothed_share(const struct signal_curve *curve, const double *y, double *share)
+/* Rms about a straight line of y over the points first..last - 1, all usable; NaN where some are not. */
+static double rms_about_line(struct pellet_grid grid, const double *y, size_t first, size_t last)
 {
-    const double points = fmax(floor(DETECTION_WIDTH / pellet_grid_spacing(curve->grid)) + 1, 1);
-    const double white = points < 5 ? 1 : 9 / (4 * points);
-    double *rest, left;
+    struct signal_least sums;
+    double line[2], ssr;
+
+    signal_least_start(&sums, 2);
+    for (size_t i = first; i < last; i++) {
+        const double row[2] = {1, grid.wavenumber[i] - grid.wavenumber[first]};
+
+        if (isnan(y[i]))
+            return NAN;
+        signal_least_add(&sums, row, y[i] - y[first], 1);
+    }
+    if (signal_least_solve(&sums, line, NULL, &ssr) != PELLET_OK)
+        return NAN;
+    return sqrt(ssr / (double)(last - first - 2));
+}
+
+/* What one stretch of QUIET_POINTS points is like before and after the smoothing. */
+struct stretch {
+    double raw, smooth;
+};
+
+static int quietest_first(const void *a, const void *b)
+{
+    const struct stretch *x = a, *y = b;
+
+    return (x->raw > y->raw) - (x->raw < y->raw);
+}
+
+/*
+ * How much the detection smoothing lowers the noise, seen in the quietest fifth of the curve, where no band
+ * stands: white noise comes down much, noise that is correlated, as after zero filling, hardly.
+ */
+static pellet_status smoothed_share(const struct signal_curve *curve, double *share)
+{
+    const size_t all = curve->grid.n / QUIET_POINTS;
+    struct stretch *stretch;
     size_t n = 0;
+    double raw = 0, smooth = 0;
 
     *share = 1;
-    if (points < 5)
+    if (all == 0)
         return PELLET_OK;
-    rest = malloc(curve->grid.n * sizeof *rest);
-    if (rest == NULL)
+    stretch = malloc(all * sizeof *stretch);
+    if (stretch == NULL)
         return PELLET_E_MEMORY;
-    for (size_t i = 0; i < curve->grid.n; i++) {
-        if (!isnan(curve->smooth[i]) && curve->sigma[i] > 0)
-            rest[n++] = fabs(y[i] - curve->smooth[i]) / curve->sigma[i];
+    for (size_t k = 0; k < all; k++) {
+        const size_t first = k * QUIET_POINTS, last = first + QUIET_POINTS;
+
+        stretch[n].raw = rms_about_line(curve->grid, curve->y, first, last);
+        stretch[n].smooth = rms_about_line(curve->grid, curve->smooth, first, last);
+        if (stretch[n].raw > 0 && stretch[n].smooth >= 0) /* false for NaN */
+            n++;
     }
-    if (n > 0) {
-        left = 1.4826 * signal_median(rest, n);
-        *share = sqrt(fmin(fmax(white, 1 - left * left), 1));
+    qsort(stretch, n, sizeof *stretch, quietest_first);
+    for (size_t k = 0; k < (n + 4) / 5; k++) {
+        raw += stretch[k].raw * stretch[k].raw;
+        smooth += stretch[k].smooth * stretch[k].smooth;
     }
-    free(rest);
+    if (raw > 0)
+        *share = fmin(sqrt(smooth / raw), 1);
+    free(stretch);
     return PELLET_OK;
 }
 
@@ -120,7 +159,7 @@ pellet_status pellet_bands_find_sigma(struct pellet_grid grid, const double *abs
     curve.smooth = smooth;
     status = pellet_smooth_quadratic(grid, absorbance, DETECTION_WIDTH, smooth);
     if (status == PELLET_OK)
-        status = smoothed_share(&curve, absorbance, &share);
+        status = smoothed_share(&curve, &share);
     if (status == PELLET_OK)
         status = collect(&curve, share, band, count);
     free(smooth);

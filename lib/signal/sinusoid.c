@@ -15,7 +15,9 @@ static const double USABLE_SHARE = 0.8;
 static const double OVERSAMPLING = 4;
 /* Independent frequencies on each side that tell how strong the noise is. */
 static const double NEIGHBOURS = 15;
-static const size_t TRIALS_MAX = 20000;
+static const double TRIALS_MAX = 20000;
+/* Noise is counted up to the frequency below which this share of its power lies. */
+static const double NOISY_SHARE = 0.97;
 static const size_t REFINE_TURNS = 40;
 
 static double window_length(const struct signal_wave *wave)
@@ -108,23 +110,26 @@ pellet_status signal_wave_fit(struct signal_wave *wave)
 }
 
 /*
- * Power of `rest` at one frequency: the part of its sum of squares that a cosine and a sine explain, halved,
- * so that white noise of variance s2 has the mean s2 (Lomb's normalisation before division by the variance).
- * Source: N. R. Lomb, Astrophys. Space Sci. 39, 447 (1976); J. D. Scargle, Astrophys. J. 263, 835 (1982).
+ * Power of `rest` at the frequency that `turn` stands at, and one step on: the part of its sum of squares
+ * that a cosine and a sine explain, halved, so that white noise of variance s2 has the mean s2 (Lomb's
+ * normalisation before division by the variance). Source: N. R. Lomb, Astrophys. Space Sci. 39, 447 (1976);
+ * J. D. Scargle, Astrophys. J. 263, 835 (1982).
  */
-static double power_at(const struct signal_wave *wave, double frequency)
+static double power_of(const struct signal_wave *wave, double *turn)
 {
-    const double omega = 2 * M_PI * frequency * wave->scale;
     double cc = 0, ss = 0, cs = 0, yc = 0, ys = 0, determinant;
 
     for (size_t i = 0; i < wave->n; i++) {
-        const double c = cos(omega * wave->x[i]), s = sin(omega * wave->x[i]);
+        double *t = turn + 4 * i; /* cosine and sine now, and of the step to the next frequency */
+        const double c = t[0], s = t[1];
 
         cc += c * c;
         ss += s * s;
         cs += c * s;
         yc += wave->rest[i] * c;
         ys += wave->rest[i] * s;
+        t[0] = c * t[2] - s * t[3];
+        t[1] = s * t[2] + c * t[3];
     }
     determinant = cc * ss - cs * cs;
     if (!(determinant > 1e-9 * cc * ss))
@@ -132,36 +137,120 @@ static double power_at(const struct signal_wave *wave, double frequency)
     return (yc * yc * ss - 2 * yc * ys * cs + ys * ys * cc) / determinant / 2;
 }
 
+/* A periodogram: power[k] at low + (k + 0.5) step. Owns power. */
+struct spectrum {
+    size_t n;
+    double low, step;
+    double *power;
+};
+
 /*
- * The strongest of evenly spaced trial frequencies, and the mean power of the noise there: from the median of
- * its neighbours, because the noise of a zero-filled spectrum has no power at the high frequencies.
+ * Power at all trial frequencies. The cosines and sines of one point over evenly spaced frequencies follow
+ * from each other by one rotation, so that only the first ones are computed.
  */
-static pellet_status search(const struct signal_wave *wave, double low, double high, double *best,
-                            double *power, double *noise)
+static pellet_status periodogram(const struct signal_wave *wave, double low, double high,
+                                 struct spectrum *spectrum)
 {
-    const double step = 1 / (window_length(wave) * OVERSAMPLING);
-    const size_t trials = (size_t)fmin(floor((high - low) / step) + 1, (double)TRIALS_MAX);
-    const size_t reach = (size_t)(NEIGHBOURS * OVERSAMPLING);
-    double *all = malloc(trials * sizeof *all);
-    size_t at = 0, first;
+    const double trials = floor((high - low) * window_length(wave) * OVERSAMPLING) + 1;
+    double *turn;
 
-    if (all == NULL)
+    spectrum->n = (size_t)fmin(trials, TRIALS_MAX);
+    spectrum->low = low;
+    spectrum->step = (high - low) / (double)spectrum->n;
+    spectrum->power = malloc(spectrum->n * sizeof *spectrum->power);
+    turn = malloc(4 * wave->n * sizeof *turn);
+    if (spectrum->power == NULL || turn == NULL) {
+        free(spectrum->power);
+        free(turn);
         return PELLET_E_MEMORY;
-    *power = -1;
-    for (size_t k = 0; k < trials; k++) {
-        const double frequency = low + (high - low) * ((double)k + 0.5) / (double)trials;
-
-        all[k] = power_at(wave, frequency);
-        if (all[k] > *power) {
-            *power = all[k];
-            *best = frequency;
-            at = k;
-        }
     }
+    for (size_t i = 0; i < wave->n; i++) {
+        const double angle = 2 * M_PI * wave->scale * wave->x[i];
+
+        turn[4 * i] = cos(angle * (low + spectrum->step / 2));
+        turn[4 * i + 1] = sin(angle * (low + spectrum->step / 2));
+        turn[4 * i + 2] = cos(angle * spectrum->step);
+        turn[4 * i + 3] = sin(angle * spectrum->step);
+    }
+    for (size_t k = 0; k < spectrum->n; k++)
+        spectrum->power[k] = power_of(wave, turn);
+    free(turn);
+    return PELLET_OK;
+}
+
+static size_t strongest(const double *power, size_t n)
+{
+    size_t best = 0;
+
+    for (size_t k = 1; k < n; k++) {
+        if (power[k] > power[best])
+            best = k;
+    }
+    return best;
+}
+
+/* Set the lobe around trial k to zero. */
+static void cut_lobe(double *power, size_t n, size_t k)
+{
+    const size_t reach = (size_t)(1.25 * OVERSAMPLING);
+
+    for (size_t i = k > reach ? k - reach : 0; i < n && i <= k + reach; i++)
+        power[i] = 0;
+}
+
+/*
+ * Where the noise ends: a zero-filled spectrum has none at the high frequencies, and neither a level nor a
+ * chance may be reckoned from there. Two lobes are left out, because there may be two ripples. Returns the
+ * number of trials that hold nearly all of the power.
+ */
+static size_t noisy_trials(const struct spectrum *spectrum, double *scratch)
+{
+    double all = 0, sum = 0;
+    size_t k = 0;
+
+    memcpy(scratch, spectrum->power, spectrum->n * sizeof *scratch);
+    for (size_t lobe = 0; lobe < SIGNAL_SINUSOIDS_MAX; lobe++)
+        cut_lobe(scratch, spectrum->n, strongest(scratch, spectrum->n));
+    for (size_t i = 0; i < spectrum->n; i++)
+        all += scratch[i];
+    while (k < spectrum->n && sum <= NOISY_SHARE * all)
+        sum += scratch[k++];
+    return k;
+}
+
+/* What the search found: the peak, the mean power of the noise about it, and from how many independent
+ * frequencies that was taken. */
+struct peak {
+    double frequency, power, noise, known_from;
+};
+
+static pellet_status search(const struct signal_wave *wave, double low, double high, struct peak *peak)
+{
+    const size_t reach = (size_t)(NEIGHBOURS * OVERSAMPLING);
+    struct spectrum spectrum;
+    size_t noisy, at, first, last;
+    double *scratch;
+    pellet_status status = periodogram(wave, low, high, &spectrum);
+
+    if (status != PELLET_OK)
+        return status;
+    scratch = malloc(spectrum.n * sizeof *scratch);
+    if (scratch == NULL) {
+        free(spectrum.power);
+        return PELLET_E_MEMORY;
+    }
+    noisy = noisy_trials(&spectrum, scratch);
+    at = strongest(spectrum.power, noisy);
     first = at > reach ? at - reach : 0;
+    last = at + reach + 1 < noisy ? at + reach + 1 : noisy;
+    peak->frequency = low + spectrum.step * ((double)at + 0.5);
+    peak->power = spectrum.power[at];
+    peak->known_from = fmax((double)(last - first) / OVERSAMPLING - 1, 1);
     /* The power of noise is distributed exponentially: its median is ln 2 times its mean. */
-    *noise = signal_median(all + first, (trials < at + reach + 1 ? trials : at + reach + 1) - first) / M_LN2;
-    free(all);
+    memcpy(scratch, spectrum.power + first, (last - first) * sizeof *scratch);
+    peak->noise = signal_median(scratch, last - first) / M_LN2;
+    free(scratch);
+    free(spectrum.power);
     return PELLET_OK;
 }
 
@@ -204,11 +293,21 @@ static void refine(struct signal_wave *wave, size_t which, double reach)
     wave->frequency[which] = answer;
 }
 
+/*
+ * The chance that noise alone makes a peak this much above its mean power somewhere in the search: for each
+ * frequency (1 + z/K)^-K, where the mean is known from K independent frequencies (an F distribution; for
+ * large K the exp(-z) of Scargle).
+ */
+static double false_alarm(double z, double known_from, double independent)
+{
+    return independent * pow(1 + z / known_from, -known_from);
+}
+
 pellet_status signal_wave_add(struct signal_wave *wave, double low, double high, bool *found,
                               double *significance)
 {
-    const double length = window_length(wave), independent = fmax((high - low) * length, 1);
-    double best = low, power = 0, noise = 0;
+    const double length = window_length(wave);
+    struct peak peak = {0};
     pellet_status status;
 
     signal_quiet_gsl();
@@ -216,13 +315,13 @@ pellet_status signal_wave_add(struct signal_wave *wave, double low, double high,
     *significance = 0;
     if (wave->count == SIGNAL_SINUSOIDS_MAX || !(low < high))
         return PELLET_OK;
-    status = search(wave, low, high, &best, &power, &noise);
+    status = search(wave, low, high, &peak);
     if (status != PELLET_OK)
         return status;
-    *significance = noise > 0 ? power / noise : 0;
-    if (*significance < log(independent / SIGNAL_FALSE_ALARM))
+    *significance = peak.noise > 0 ? peak.power / peak.noise : 0;
+    if (false_alarm(*significance, peak.known_from, fmax((high - low) * length, 1)) > SIGNAL_FALSE_ALARM)
         return PELLET_OK;
-    wave->frequency[wave->count++] = best;
+    wave->frequency[wave->count++] = peak.frequency;
     for (size_t round = 0; round < wave->count; round++) {
         for (size_t k = wave->count; k-- > 0;)
             refine(wave, k, 0.5 / length);

@@ -29,9 +29,9 @@ void signal_wave_clear(struct signal_wave *wave);
 pellet_status signal_wave_fit(struct signal_wave *wave);
 /*
  * Look for one more sinusoid in what is left, with a frequency (cycles per cm-1) in low..high, and refine its
- * frequency by least squares. `significance` is its power over the mean power of the noise: the chance that
- * noise alone gives more than s at one frequency is exp(-s). When it stays below the level for a false alarm
- * of SIGNAL_FALSE_ALARM in the whole search, *found is false and the wave is as before.
+ * frequency by least squares. `significance` is its power over the mean power of the noise about it: the
+ * chance that noise alone gives more than s at one frequency is near exp(-s). When the chance of a false
+ * alarm in the whole search is above SIGNAL_FALSE_ALARM, *found is false and the wave is as before.
  */
 #define SIGNAL_FALSE_ALARM 0.001
 pellet_status signal_wave_add(struct signal_wave *wave, double low, double high, bool *found,
