@@ -25,15 +25,21 @@ struct csv_reader {
     struct pellet_error *error;
 };
 
-/* Read the next line into the row; E_MISSING at the end of the text. */
-static pellet_status next_row(struct csv_reader *reader)
+/* Go to the next line; E_MISSING at the end of the text. */
+static pellet_status next_line(struct csv_reader *reader)
 {
     if (!pellet_lines_next(&reader->lines))
         return PELLET_E_MISSING;
-    if (reader->lines.n > reader->options.line_max)
-        return pellet_fail_at(reader->error, PELLET_E_LIMIT, reader->lines.number, 0,
-                              "a line of %zu bytes, at most %zu are allowed; is this a spectrum?",
-                              reader->lines.n, reader->options.line_max);
+    if (reader->lines.n <= reader->options.line_max)
+        return PELLET_OK;
+    return pellet_fail_at(reader->error, PELLET_E_LIMIT, reader->lines.number, 0,
+                          "a line of %zu bytes, at most %zu are allowed; is this a spectrum?",
+                          reader->lines.n, reader->options.line_max);
+}
+
+/* Read the present line into the row. */
+static pellet_status read_row(struct csv_reader *reader)
+{
     if (pellet_row_read(&reader->row, reader->lines.line, reader->lines.n) != PELLET_OK)
         return pellet_fail(reader->error, PELLET_E_MEMORY, "no memory for a line of %zu bytes",
                            reader->lines.n);
@@ -41,6 +47,12 @@ static pellet_status next_row(struct csv_reader *reader)
         return pellet_fail_at(reader->error, PELLET_E_LIMIT, reader->lines.number, 0,
                               "more than %d columns; is this a spectrum?", PELLET_COLUMNS_MAX);
     return PELLET_OK;
+}
+
+static pellet_status next_row(struct csv_reader *reader)
+{
+    const pellet_status status = next_line(reader);
+    return status == PELLET_OK ? read_row(reader) : status;
 }
 
 /* ---------------------------------------------------------------- what is no table */
@@ -64,9 +76,13 @@ static pellet_status fail_no_rows(struct csv_reader *reader)
 {
     size_t numbers = 0, first = 0;
     pellet_status status = pellet_row_init(&reader->row, (struct pellet_dialect){';', '.'});
-    while (status == PELLET_OK && (status = next_row(reader)) == PELLET_OK)
-        if (reader->row.kind == PELLET_ROW_NUMBER && numbers++ == 0)
+    while (status == PELLET_OK && (status = next_line(reader)) == PELLET_OK) {
+        if (!pellet_row_may_be_number(reader->lines.line, reader->lines.n))
+            continue;
+        status = read_row(reader);
+        if (status == PELLET_OK && reader->row.kind == PELLET_ROW_NUMBER && numbers++ == 0)
             first = reader->lines.number;
+    }
     if (status != PELLET_E_MISSING)
         return status;
     if (reader->lines.number == 0)
@@ -110,7 +126,7 @@ static pellet_status find_table(struct csv_reader *reader, struct before *before
             break;
         if (row->kind == PELLET_ROW_TABLE && is_broken_row(&last, row->cells)) {
             reader->lines = last.lines;
-            status = pellet_row_read(&reader->row, reader->lines.line, reader->lines.n);
+            status = read_row(reader);
             return status == PELLET_OK ? fail_cell(reader, reader->error) : status;
         }
         if (last.kind == PELLET_ROW_TABLE)
@@ -248,7 +264,7 @@ static pellet_status read_table(struct csv_reader *reader)
                                     &reader->draft, &reader->columns, reader->error);
     reader->lines = first.lines;
     if (status == PELLET_OK)
-        status = pellet_row_read(&reader->row, reader->lines.line, reader->lines.n);
+        status = read_row(reader);
     while (status == PELLET_OK) {
         status = table_line(reader);
         if (status == PELLET_OK)

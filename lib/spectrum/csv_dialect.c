@@ -22,7 +22,7 @@ struct trial {
 
 static pellet_status try_line(struct trial *trial, const char *line, size_t n)
 {
-    if (n > trial->line_max)
+    if (n > trial->line_max || !pellet_row_may_be_number(line, n))
         return PELLET_OK;
     for (size_t i = 0; i < DIALECT_COUNT; i++) {
         const pellet_status status = pellet_row_read(&trial->row[i], line, n);

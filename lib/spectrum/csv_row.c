@@ -83,6 +83,14 @@ pellet_status pellet_row_read(struct pellet_row *row, const char *line, size_t n
     return PELLET_OK;
 }
 
+bool pellet_row_may_be_number(const char *line, size_t n)
+{
+    size_t i = 0;
+    while (i < n && (line[i] == ' ' || line[i] == '\t' || line[i] == '"'))
+        i++;
+    return i < n && ((line[i] >= '0' && line[i] <= '9') || strchr("+-.,", line[i]));
+}
+
 const char *pellet_row_text(const struct pellet_row *row, size_t i)
 {
     return row->keep_text && i < row->all_cells ? row->text.data + row->text_at[i] : "";

@@ -48,6 +48,9 @@ void pellet_row_clear(struct pellet_row *row);
  */
 pellet_status pellet_row_read(struct pellet_row *row, const char *line, size_t n);
 
+/* Whether a line may begin with a number at all: a look at one byte that spares text the tokeniser. */
+bool pellet_row_may_be_number(const char *line, size_t n);
+
 /* Cell i as text, with keep_text set before reading; "" where there is none. */
 const char *pellet_row_text(const struct pellet_row *row, size_t i);
 
