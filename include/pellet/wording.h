@@ -110,6 +110,7 @@
     X(CARRY_OVER_FEW, "fewer than three bands of {word} stand clear of the bands here")                  \
     /* -- purity */                                                                                      \
     X(IMPURE, "a band of {value} at {at} that a clean blank does not have ({word}), limit {limit}")      \
+    X(IMPURE_OR_OPTICS, "a band of {value} at {at} ({word}): the blank's or the optics'")                \
     /* -- windows */                                                                                     \
     X(WINDOW_OUT, "{word}: {value} at {at}, limit {limit}")                                              \
     X(WINDOW_NONE, "no window beyond its limit")                                                         \

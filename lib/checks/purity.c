@@ -8,7 +8,8 @@
  *            its feet.
  * Limits:    In a single beam the room's air covers what stands among its lines, and the instrument's own
  *            broad structure looks like a band: there only bands narrower than 60 cm-1 outside the air's
- *            regions count. Against the session's first blank only what that one has not is seen.
+ *            regions count, and the C-H stretch, which is the optics' as often, is only a note. Against the
+ *            session's first blank only what that one has not is seen.
  * Source:    Reagent test of KBr for infrared: a disc of 2 mm shows no maximum above 0.02 A but those of
  *            water near 3440 and 1630 cm-1 (State Pharmacopoeia of Kazakhstan I, 2008). The list of
  *            impurities: CRC Handbook of Chemistry and Physics.
@@ -23,35 +24,19 @@
 enum { LIMIT };
 
 #define NARROW_IN_RATIO 150.0 /* cm-1 */
-#define NARROW_IN_BEAM  60.0
+/* The C-H stretch: single beams of an empty cell show it with 0.03 A. */
+#define OPTICS_LOW     2800.0
+#define OPTICS_HIGH    3000.0
+#define NARROW_IN_BEAM 60.0
 /* The bending band of water, where the fit did not claim it: near 1630, and broad. */
 #define WATER_BEND       1635.0
 #define WATER_BEND_HALF  30.0
 #define WATER_BEND_WIDTH 40.0
 
-/*
- * Where a lone single beam shows the room's air, in full and not as a difference: the bending and the
- * stretching lines of water vapour with their wings, its rotation lines at the low end, and both bands of
- * carbon dioxide. Source: the strong lines of HITRAN reach from 1300 to 2000 and from 3500 to 3960; the
- * rotation lines up to about 600 and the extent of the carbon dioxide bands are from memory.
- */
-static bool is_among_air(double nu)
-{
-    static const struct pellet_limit regions[] = {
-        {0, 600}, {640, 700}, {1300, 2000}, {2280, 2400}, {3400, 3960},
-    };
-
-    for (size_t i = 0; i < sizeof regions / sizeof regions[0]; i++) {
-        if (nu >= regions[i].low && nu <= regions[i].high)
-            return true;
-    }
-    return false;
-}
-
 static bool is_room_air(const struct pellet_measurement *measurement, const struct pellet_band *band)
 {
     return band->kind == PELLET_BAND_VAPOUR || band->kind == PELLET_BAND_CO2 ||
-           (measurement->basis == PELLET_AGAINST_NOTHING && is_among_air(band->at_cm1));
+           (measurement->basis == PELLET_AGAINST_NOTHING && checks_is_among_air(band->at_cm1));
 }
 
 static bool is_liquid_water(const struct pellet_band *band)
@@ -60,17 +45,35 @@ static bool is_liquid_water(const struct pellet_band *band)
            (fabs(band->at_cm1 - WATER_BEND) <= WATER_BEND_HALF && band->width_cm1 >= WATER_BEND_WIDTH);
 }
 
-/* The highest band that a clean blank does not have, or NULL. */
-static const struct pellet_band *foreign_band(const struct pellet_measurement *measurement)
+/* Whether the band may as well be a film on the instrument's own mirrors and windows, always in the beam. */
+static bool may_be_optics(const struct pellet_measurement *measurement, const struct pellet_band *band)
+{
+    return measurement->basis == PELLET_AGAINST_NOTHING && band->at_cm1 >= OPTICS_LOW &&
+           band->at_cm1 <= OPTICS_HIGH;
+}
+
+/* The highest band that a clean blank does not have, among those that may be the optics' or those that may
+ * not; NULL where there is none. */
+static const struct pellet_band *foreign_band(const struct pellet_measurement *measurement, bool optics)
 {
     const double narrow = measurement->basis == PELLET_AGAINST_NOTHING ? NARROW_IN_BEAM : NARROW_IN_RATIO;
 
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
-        if (band->width_cm1 <= narrow && !is_room_air(measurement, band) && !is_liquid_water(band))
+        if (band->width_cm1 <= narrow && may_be_optics(measurement, band) == optics &&
+            !is_room_air(measurement, band) && !is_liquid_water(band))
             return band;
     }
     return NULL;
+}
+
+static void report(struct pellet_finding *finding, const struct pellet_band *band)
+{
+    const struct pellet_impurity *impurity = pellet_impurity_at(band->at_cm1);
+
+    checks_rest_on_band(finding, band);
+    finding->at_least = band->at_least;
+    snprintf(finding->word, sizeof finding->word, "%s", impurity != NULL ? impurity->name : "unknown");
 }
 
 static void run_purity(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
@@ -80,16 +83,18 @@ static void run_purity(const struct pellet_measurement *measurement, const struc
 
     if (!checks_has_bands(measurement, finding))
         return;
-    const struct pellet_band *band = foreign_band(measurement);
-    if (band == NULL) {
-        pellet_finding_above(finding, rule, 0.0, limit, PELLET_SAYS_IMPURE);
+    const struct pellet_band *band = foreign_band(measurement, false);
+    const struct pellet_band *optics = foreign_band(measurement, true);
+    pellet_finding_above(finding, rule, band != NULL ? band->height : 0.0, limit, PELLET_SAYS_IMPURE);
+    if (finding->phrase == PELLET_SAYS_IMPURE || optics == NULL) {
+        if (band != NULL)
+            report(finding, band);
         return;
     }
-    const struct pellet_impurity *impurity = pellet_impurity_at(band->at_cm1);
-    pellet_finding_above(finding, rule, band->height, limit, PELLET_SAYS_IMPURE);
-    checks_rest_on_band(finding, band);
-    finding->at_least = band->at_least;
-    snprintf(finding->word, sizeof finding->word, "%s", impurity != NULL ? impurity->name : "unknown");
+    pellet_finding_above(finding, rule, optics->height, limit, PELLET_SAYS_IMPURE_OR_OPTICS);
+    report(finding, optics);
+    if (pellet_finding_refuses(finding))
+        finding->outcome = PELLET_NOTE;
 }
 
 const struct pellet_check pellet_check_purity = {

@@ -99,3 +99,16 @@ double checks_rule_quantity(const struct pellet_measurement *measurement, const 
 
     return pellet_rule_quantity(&rule, parameter);
 }
+
+bool checks_is_among_air(double nu)
+{
+    static const struct pellet_limit regions[] = {
+        {0, 600}, {640, 700}, {1300, 2000}, {2280, 2400}, {3400, 3960},
+    };
+
+    for (size_t i = 0; i < sizeof regions / sizeof regions[0]; i++) {
+        if (nu >= regions[i].low && nu <= regions[i].high)
+            return true;
+    }
+    return false;
+}

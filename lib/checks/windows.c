@@ -6,7 +6,8 @@
  *            the three points nearest to it. One finding: the window that leads to the severest outcome,
  *            among those the one furthest beyond its limit; where none is beyond, the one nearest to it.
  * Limits:    The height is of the highest point, so noise adds up to three of its sigma; a band wider than
- *            the window is cut by the chord. It does not know whose band it is.
+ *            the window is cut by the chord. It does not know whose band it is. Of a blank's single beam
+ *            only windows clear of the room's air are looked at.
  * Source:    Heights over a chord: ASTM E168. Each window's limit: as the rule set says.
  */
 #include "checks/view.h"
@@ -34,6 +35,18 @@ static double mean_of(const double *y, size_t first)
     for (size_t i = first; i < first + END_POINTS; i++)
         sum += y[i] / END_POINTS;
     return sum;
+}
+
+/* Whether a lone single beam shows the room's air in a window, whose lines are no height of the pellet's. */
+static bool is_hidden_by_air(const struct pellet_measurement *measurement,
+                             const struct pellet_window_rule *window)
+{
+    for (size_t i = 0; measurement->basis == PELLET_AGAINST_NOTHING && i < measurement->n; i++) {
+        const double nu = measurement->wavenumber[i];
+        if (nu >= window->low_cm1 && nu <= window->high_cm1 && checks_is_among_air(nu))
+            return true;
+    }
+    return false;
 }
 
 /* The height of what stands in a window; false where it is not covered or too little can be used. */
@@ -113,7 +126,8 @@ static void run_windows(const struct pellet_measurement *measurement, const stru
     for (size_t i = 0; i < rules->window_count; i++) {
         struct pellet_finding weighed = *finding;
         struct seen seen;
-        if (!measure(measurement, &rules->window[i], &seen))
+        if (is_hidden_by_air(measurement, &rules->window[i]) ||
+            !measure(measurement, &rules->window[i], &seen))
             continue;
         weigh(&seen, &weighed, rule);
         seen.height = weighed.value;
@@ -122,7 +136,9 @@ static void run_windows(const struct pellet_measurement *measurement, const stru
     }
     if (measured == 0 && rules->window_count > 0) {
         pellet_finding_range(finding, rules->window[0].low_cm1, rules->window[0].high_cm1);
-        pellet_finding_not_checked(finding, PELLET_SAYS_OUT_OF_RANGE);
+        pellet_finding_not_checked(finding, is_hidden_by_air(measurement, &rules->window[0])
+                                                ? PELLET_SAYS_NEEDS_OPEN_BEAM
+                                                : PELLET_SAYS_OUT_OF_RANGE);
         return;
     }
     if (measured > 0)

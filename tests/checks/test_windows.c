@@ -102,6 +102,7 @@ static void test_none(void **state)
     shapes_close(&s);
 }
 
+/* The room's lines stand in a lone single beam: a window among them says nothing, one beside them does. */
 static void test_blank_single_beam(void **state)
 {
     (void)state;
@@ -110,7 +111,11 @@ static void test_blank_single_beam(void **state)
     s.m.role = PELLET_BLANK;
     s.m.basis = PELLET_AGAINST_NOTHING;
     triangle(&s, 1384.0, 0.05, 8.0);
-    assert_outcome(shapes_run(&s, check), PELLET_NOTE, PELLET_SAYS_WINDOW_OUT);
+    triangle(&s, 1270.0, 0.05, 8.0);
+    assert_not_checked(shapes_run(&s, check), PELLET_SAYS_NEEDS_OPEN_BEAM);
+    s.rules.window_count = 2;
+    assert_outcome(shapes_run(&s, check), PELLET_REMAKE, PELLET_SAYS_WINDOW_OUT);
+    assert_string_equal(s.finding.word, "silicone");
     assert_string_equal(s.finding.basis, "single_beam");
     shapes_close(&s);
 }
