@@ -103,7 +103,10 @@ double checks_rule_quantity(const struct pellet_measurement *measurement, const 
 bool checks_is_among_air(double nu)
 {
     static const struct pellet_limit regions[] = {
-        {0, 600}, {640, 700}, {1300, 2000}, {2280, 2400}, {3400, 3960},
+        {0, 745},
+        {1300, 2000},
+        {2280, 2400},
+        {3400, 3960},
     };
 
     for (size_t i = 0; i < sizeof regions / sizeof regions[0]; i++) {
