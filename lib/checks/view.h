@@ -54,9 +54,10 @@ bool checks_has_bands(const struct pellet_measurement *measurement, struct pelle
 /*
  * Where a lone single beam shows the room's air, in full and not as a difference: the bending and the
  * stretching lines of water vapour with their wings, its rotation lines at the low end, and both bands of
- * carbon dioxide, the bend with its side branches at 618 and 721. Source: the strong lines of HITRAN reach
- * from 1300 to 2000 and from 3500 to 3960; the rotation lines up to about 600 and the extent of the carbon
- * dioxide bands are from memory (public single beams show 0.03 to 0.08 A at 720).
+ * carbon dioxide: the bend with its side branches at 618 and 721, the stretch with that of carbon-13 at 2283.
+ * Source: the strong lines of HITRAN reach from 1300 to 2000 and from 3500 to 3960, weaker ones beyond 4000;
+ * the rotation lines up to about 600 and the carbon dioxide bands are from memory. Public single beams of
+ * metres of room air show each of them with 0.02 A and more.
  */
 bool checks_is_among_air(double nu);
 
