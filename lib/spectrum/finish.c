@@ -112,10 +112,11 @@ static pellet_status settle_scale(struct pellet_draft *draft, const struct pelle
             return pellet_fail(error, PELLET_E_MEMORY, "no memory to sort %zu ordinates", draft->n);
         if (high > FRACTION_MOST) {
             draft->scale = PELLET_SCALE_PERCENT;
-            pellet_draft_warn(draft,
-                              "the file says transmittance but its numbers are percent (a tenth of them "
-                              "above %.3g): divided by 100",
-                              high);
+            pellet_draft_warn(
+                draft,
+                "called transmittance, but the numbers are percent (a tenth of them above %.3g): "
+                "divided by 100",
+                high);
         }
     }
     if (draft->scale == PELLET_SCALE_PERCENT)

@@ -73,9 +73,10 @@ static void check_row(struct table *table)
 static void on_cell(void *bytes, size_t n, void *data)
 {
     struct table *table = data;
+    if (table->column == COLUMNS)
+        return;
     char(*row)[TEXT] = table->rows == 0 ? table->name : table->cell;
-    if (table->column < COLUMNS)
-        snprintf(row[table->column++], TEXT, "%.*s", (int)n, n > 0 ? (const char *)bytes : "");
+    snprintf(row[table->column++], TEXT, "%.*s", (int)n, n > 0 ? (const char *)bytes : "");
 }
 
 static void on_row(int end, void *data)
