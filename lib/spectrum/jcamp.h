@@ -57,8 +57,9 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
     X(YUNITS)                                                                                                \
     X(XFACTOR)                                                                                               \
     X(YFACTOR)                                                                                               \
-    X(FIRSTX) X(LASTX) X(DELTAX) X(NPOINTS) X(FIRSTY) X(XYDATA) X(XYPOINTS) X(PEAKTABLE) X(PEAKASSIGNMENTS)  \
-        X(NTUPLES) X(DATATABLE) X(END)
+    X(FIRSTX)                                                                                                \
+    X(LASTX) X(DELTAX) X(NPOINTS) X(FIRSTY) X(XYDATA) X(XYPOINTS) X(PEAKTABLE) X(PEAKASSIGNMENTS) X(NTUPLES) \
+        X(DATATABLE) X(END)
 
 enum pellet_label {
 #define PELLET_LABEL_ENUM(name) PELLET_LABEL_##name,
