@@ -99,6 +99,8 @@ pellet_status rules_find(const char *name, struct pellet_rules *rules, struct pe
 pellet_status station_scan(struct station *station, bool first,
                            void (*on_folder)(void *context, const char *name), void *context,
                            struct pellet_error *error);
+/* Remove the temporaries that a killed program left in the output folder, down to `depth`. */
+void station_sweep(const struct station *station, const char *folder, int64_t depth);
 /* A file that was named by a person, whatever its name: the entry, or NULL where there is no such file. */
 struct entry *station_want(struct station *station, const char *name);
 /* Something happened to a file: an event, with the file's present state where it is there. */

@@ -194,6 +194,28 @@ static inline void running_watch_with(struct running *running, char *const *extr
     running_wait_said(running, "ready:");
 }
 
+/* Watch a configuration of this one station with these further keys ("depth: 2\n    watch: poll"). */
+static inline void running_configure(const struct running *running, const char *keys)
+{
+    char path[PATH_MAX + 20];
+    struct pellet_text text = {0};
+    snprintf(path, sizeof path, "%s/pelletd.yaml", running->around);
+    pellet_text_addf(&text, "format: 1\nstations:\n  - folder: %s\n    %s\n", running->folder, keys);
+    running_write(path, text.data, text.length);
+    pellet_text_free(&text);
+}
+
+static inline void running_watch_configured(struct running *running, const char *keys)
+{
+    char path[PATH_MAX + 20];
+    char *arguments[] = {(char *)PELLETD_PROGRAM, "watch", "--config", path, NULL};
+    snprintf(path, sizeof path, "%s/pelletd.yaml", running->around);
+    running_configure(running, keys);
+    unlink(running_messages(running));
+    running->pid = running_spawn(running, arguments);
+    running_wait_said(running, "ready:");
+}
+
 static inline void running_watch(struct running *running)
 {
     running_watch_with(running, NULL);
@@ -287,13 +309,18 @@ static inline void running_wait_outcome(const struct running *running, const cha
                   pellet_outcome_id(outcome));
 }
 
+static inline void running_save_first(struct running *running)
+{
+    running_save(running, "open-beam.csv", 0, -1, 1);
+    running_save(running, "blank.csv", 1, 0, 2);
+    running_wait_outcome(running, "blank.csv", PELLET_PASS);
+}
+
 /* Watch, and have an open beam and a blank judged. */
 static inline void running_begin(struct running *running)
 {
     running_watch(running);
-    running_save(running, "open-beam.csv", 0, -1, 1);
-    running_save(running, "blank.csv", 1, 0, 2);
-    running_wait_outcome(running, "blank.csv", PELLET_PASS);
+    running_save_first(running);
 }
 
 /* The blank that a verdict names, or NULL. */

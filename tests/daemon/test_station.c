@@ -1,0 +1,254 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What happens to the folder as a whole: away and back, sub-folders, output elsewhere, two programs, reload.
+ */
+#include "daemon/running.h"
+
+static void a_good_one(struct running *running, const char *name, double minute)
+{
+    running_save(running, name, minute, 0.7, (unsigned long)(minute * 10));
+    running_wait_outcome(running, name, PELLET_PASS);
+}
+
+/* ---------------------------------------------------------------- away */
+
+static void renamed_and_back(void **state)
+{
+    struct running *running = *state;
+    char aside[PATH_MAX + 20];
+    snprintf(aside, sizeof aside, "%s/aside", running->around);
+    running_begin(running);
+    a_good_one(running, "a_p1.csv", 2);
+    assert_int_equal(rename(running->folder, aside), 0);
+    running_wait_said(running, "away: ");
+    assert_int_equal(rename(aside, running->folder), 0);
+    running_wait_said(running, "is back");
+    a_good_one(running, "b_p1.csv", 3);
+    /* The return is a rescan, not a flood: what was judged was not judged again. */
+    char *lines = running_lines(running);
+    char *first = strstr(lines, "a_p1.csv");
+    assert_non_null(first);
+    assert_null(strstr(first + 1, "a_p1.csv"));
+    free(lines);
+    running_stop(running);
+    running_verify(running);
+}
+
+/* Another folder under the old name is looked at as what it is. */
+static void replaced_by_another(void **state)
+{
+    struct running *running = *state;
+    char aside[PATH_MAX + 20];
+    snprintf(aside, sizeof aside, "%s/aside", running->around);
+    running_begin(running);
+    assert_int_equal(rename(running->folder, aside), 0);
+    assert_int_equal(mkdir(running->folder, 0777), 0);
+    running_wait_said(running, "is back");
+    running_save_first(running);
+    a_good_one(running, "a_p1.csv", 2);
+    assert_int_equal(running_count_files(aside, "a_p1"), 0);
+    running_stop(running);
+}
+
+static void deleted_and_made_again(void **state)
+{
+    struct running *running = *state;
+    running_begin(running);
+    running_remove(running->folder);
+    running_wait_said(running, "away: ");
+    assert_int_equal(mkdir(running->folder, 0777), 0);
+    running_wait_said(running, "is back");
+    running_save_first(running);
+    running_stop(running);
+}
+
+static void not_there_at_the_start(void **state)
+{
+    struct running *running = *state;
+    assert_int_equal(rmdir(running->folder), 0);
+    running_watch_configured(running, "depth: 0");
+    assert_true(running_said(running, "away: "));
+    assert_int_equal(mkdir(running->folder, 0777), 0);
+    running_wait_said(running, "is back");
+    running_save_first(running);
+    running_stop(running);
+}
+
+/* Nothing is mounted on a scratch folder, so nothing may be written into it. */
+static void what_must_be_mounted(void **state)
+{
+    struct running *running = *state;
+    char keys[PATH_MAX + 20];
+    snprintf(keys, sizeof keys, "mount: %s", running->folder);
+    running_save(running, "blank.csv", 1, 0, 2);
+    running_watch_configured(running, keys);
+    running_wait_said(running, "nothing is mounted there");
+    running_stop(running);
+    assert_int_equal(running_count_files(running->folder, ""), 1);
+}
+
+/* ---------------------------------------------------------------- other ways of watching */
+
+static void polled(void **state)
+{
+    struct running *running = *state;
+    running_watch_configured(running, "watch: poll");
+    running_save_first(running);
+    a_good_one(running, "a_p1.csv", 2);
+    running_save(running, "a_p1.csv", 3, 3.0, 7);
+    running_wait_outcome(running, "a_p1.csv", PELLET_REMAKE);
+    running_stop(running);
+    running_verify(running);
+}
+
+static void sub_folders(void **state)
+{
+    struct running *running = *state;
+    char outside[PATH_MAX + 20];
+    running_watch_configured(running, "depth: 2");
+    running_save_first(running);
+    /* Made while it is watched, written into at once. */
+    assert_int_equal(mkdir(running_path(running, "monday"), 0777), 0);
+    a_good_one(running, "monday/a_p1.csv", 2);
+    assert_true(running_there(running, "monday/a_p1.csv.verdict.yaml"));
+    assert_true(running_there(running, "reports/ratioed/monday/a_p1.csv.jdx"));
+    /* Moved in together with what is in it. */
+    snprintf(outside, sizeof outside, "%s/tuesday", running->around);
+    assert_int_equal(mkdir(outside, 0777), 0);
+    running_save(running, "../tuesday/b_p1.csv", 3, 0.7, 30);
+    assert_int_equal(rename(outside, running_path(running, "tuesday")), 0);
+    running_wait_outcome(running, "tuesday/b_p1.csv", PELLET_PASS);
+    /* Deeper than it looks. */
+    assert_int_equal(mkdir(running_path(running, "monday/x"), 0777), 0);
+    assert_int_equal(mkdir(running_path(running, "monday/x/y"), 0777), 0);
+    running_save(running, "monday/x/y/c_p1.csv", 4, 0.7, 40);
+    a_good_one(running, "monday/x/d_p1.csv", 5);
+    assert_false(running_there(running, "monday/x/y/c_p1.csv.verdict.yaml"));
+    running_stop(running);
+}
+
+static void output_elsewhere(void **state)
+{
+    struct running *running = *state;
+    char keys[PATH_MAX + 20];
+    char verdict[PATH_MAX + 60];
+    struct stat st;
+    snprintf(keys, sizeof keys, "output: %s/out", running->around);
+    snprintf(verdict, sizeof verdict, "%s/out/a_p1.csv.verdict.yaml", running->around);
+    running_watch_configured(running, keys);
+    running_save(running, "open-beam.csv", 0, -1, 1);
+    running_save(running, "blank.csv", 1, 0, 2);
+    running_save(running, "a_p1.csv", 2, 0.7, 3);
+    running_until(stat(verdict, &st) == 0, "no verdict in the output folder");
+    running_stop(running);
+    /* Nothing was written beside the spectra. */
+    assert_int_equal(running_count_files(running->folder, ""), 3);
+}
+
+/* ---------------------------------------------------------------- two programs, signals */
+
+static void two_programs(void **state)
+{
+    struct running *running = *state;
+    char *arguments[] = {(char *)PELLETD_PROGRAM, "judge", "--again", running->folder, NULL};
+    running_begin(running);
+    char *before = running_read(running_path(running, "blank.csv.verdict.yaml"));
+    /* It prints and does not write. */
+    assert_int_equal(running_run(running, arguments), 3);
+    char *lines = running_lines(running);
+    assert_non_null(strstr(lines, "pass\tblank.csv"));
+    free(lines);
+    assert_true(running_said(running, "another pelletd writes here"));
+    char *after = running_read(running_path(running, "blank.csv.verdict.yaml"));
+    assert_string_equal(before, after);
+    free(before);
+    free(after);
+    /* A second service waits its turn and then takes over. */
+    char *second[] = {(char *)PELLETD_PROGRAM, "watch", running->folder, NULL};
+    pid_t first = running->pid;
+    running->pid = running_spawn(running, second);
+    running_wait_said(running, "away: another pelletd");
+    pid_t waiting = running->pid;
+    running->pid = first;
+    running_stop(running);
+    running->pid = waiting;
+    running_wait_said(running, "is back");
+    a_good_one(running, "a_p1.csv", 2);
+    running_stop(running);
+}
+
+static void expect_rules(struct running *running, const char *name, const char *rules)
+{
+    struct pellet_verdict verdict = running_wait_verdict(running, name);
+    assert_string_equal(verdict.rules_name, rules);
+    pellet_verdict_clear(&verdict);
+}
+
+static void reload(void **state)
+{
+    struct running *running = *state;
+    running_watch_configured(running, "rules: routine");
+    running_save_first(running);
+    running_save(running, "a_p1.csv", 2, 0.7, 3);
+    expect_rules(running, "a_p1.csv", "routine");
+    /* A bad configuration is refused, all of it. */
+    running_configure(running, "rules: nonsense");
+    kill(running->pid, SIGHUP);
+    running_wait_said(running, "the old one stays");
+    running_save(running, "b_p1.csv", 3, 0.7, 4);
+    expect_rules(running, "b_p1.csv", "routine");
+    running_configure(running, "rules: teaching");
+    kill(running->pid, SIGHUP);
+    running_wait_said(running, "configuration reloaded");
+    running_save(running, "c_p1.csv", 4, 0.7, 5);
+    expect_rules(running, "c_p1.csv", "teaching");
+    /* A changed rule set does not silently judge the past again. */
+    expect_rules(running, "a_p1.csv", "routine");
+    running_stop(running);
+}
+
+static void outdated_temporaries_are_swept(void **state)
+{
+    struct running *running = *state;
+    running_save(running, ".pelletd-00000000000000000000000000000000.tmp", 1, 0, 1);
+    assert_int_equal(mkdir(running_path(running, "reports"), 0777), 0);
+    running_save(running, "reports/.pelletd-11111111111111111111111111111111.tmp", 1, 0, 1);
+    running_begin(running);
+    assert_int_equal(running_count_files(running->folder, ".pelletd-0"), 0);
+    assert_int_equal(running_count_files(running->folder, ".pelletd-1"), 0);
+    running_stop(running);
+}
+
+/* A worksheet row that comes later is a fact that advice can use; verdicts that were given stay. */
+static void worksheet(void **state)
+{
+    struct running *running = *state;
+    static const char sheet[] = "sample,pellet,sample_mg,kbr_mg,pressed_mg,die_mm\na,1,3,200,200,13\n";
+    running_begin(running);
+    running_write(running_path(running, "worksheet.csv"), sheet, strlen(sheet));
+    running_save(running, "a_p1.csv", 2, 3.0, 3);
+    running_wait_outcome(running, "a_p1.csv", PELLET_REMAKE);
+    struct pellet_verdict verdict = running_wait_verdict(running, "a_p1.csv");
+    assert_int_equal(strlen(verdict.worksheet_sha256), 64);
+    pellet_verdict_clear(&verdict);
+    assert_false(running_there(running, "worksheet.csv.verdict.yaml"));
+    running_stop(running);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        running_test(renamed_and_back),
+        running_test(replaced_by_another),
+        running_test(deleted_and_made_again),
+        running_test(not_there_at_the_start),
+        running_test(what_must_be_mounted),
+        running_test(polled),
+        running_test(sub_folders),
+        running_test(output_elsewhere),
+        running_test(two_programs),
+        running_test(reload),
+        running_test(outdated_temporaries_are_swept),
+        running_test(worksheet),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
