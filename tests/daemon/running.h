@@ -14,6 +14,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <grp.h>
 #include <limits.h>
 #include <signal.h>
 #include <string.h>
@@ -29,6 +30,7 @@ struct running {
     char folder[PATH_MAX]; /* the station */
     char around[PATH_MAX]; /* a scratch folder that holds it and the program's messages */
     pid_t pid;             /* 0: not running */
+    uid_t user;            /* run it as this user and group; 0: as who runs the test */
     struct pellet_synth *model;
 };
 
@@ -144,6 +146,10 @@ static inline pid_t running_spawn(const struct running *running, char *const *ar
     /* No configuration of whoever runs the tests. */
     setenv("XDG_CONFIG_HOME", running->around, 1);
     unsetenv("PELLETD_CONFIG");
+    if (running->user &&
+        (setgroups(0, NULL) < 0 || setresgid(running->user, running->user, running->user) < 0 ||
+         setresuid(running->user, running->user, running->user) < 0))
+        _exit(126);
     execv(PELLETD_PROGRAM, arguments);
     _exit(127);
 }
