@@ -235,6 +235,20 @@ static void want(struct judge_run *run, struct station *station, const struct ju
     }
 }
 
+/* Bad rules are wrong usage, not trouble. */
+static bool rules_are_good(struct judge_run *run, const struct station_config *station)
+{
+    struct pellet_rules rules;
+    struct pellet_error error = {0};
+    if (rules_find(station->rules, &rules, &error) == PELLET_OK) {
+        pellet_rules_clear(&rules);
+        return true;
+    }
+    log_failure(LOG_LEVEL_ERROR, NULL, &error);
+    run->wrong = true;
+    return false;
+}
+
 static void judge_group(struct judge_run *run, const struct judge_group *group)
 {
     const struct options *options = run->options;
@@ -248,11 +262,9 @@ static void judge_group(struct judge_run *run, const struct judge_group *group)
     struct pellet_error error = {0};
     struct pellet_error lock_error = {0};
     struct station *station = NULL;
-    pellet_status status = station_open(&group->station, &how, &station, &lock_error, &error);
-    if (status != PELLET_OK) {
-        run->wrong = run->wrong || status == PELLET_E_FORMAT || status == PELLET_E_NUMBER ||
-                     status == PELLET_E_UNIT || status == PELLET_E_RANGE || status == PELLET_E_USAGE ||
-                     (status == PELLET_E_MISSING && !strchr(group->station.rules, '/'));
+    if (!rules_are_good(run, &group->station))
+        return;
+    if (station_open(&group->station, &how, &station, &lock_error, &error) != PELLET_OK) {
         said(run, NULL, &error);
         return;
     }

@@ -4,6 +4,13 @@
 #include <string.h>
 #include <time.h>
 
+struct pellet_read_options place_read_options(const struct station_config *config)
+{
+    return (struct pellet_read_options){.ordinate = config->ordinate,
+                                        .ordinate_percent = config->ordinate_percent,
+                                        .timezone = config->timezone};
+}
+
 void place_output_name(const char *name, const char *folder, const char *ending, struct pellet_text *out)
 {
     pellet_text_addf(out, "reports/%s/", folder);

@@ -48,18 +48,11 @@ void reading_free(struct reading *reading)
 
 /* ---------------------------------------------------------------- the spectrum */
 
-static struct pellet_read_options options_of(const struct station_config *config)
-{
-    return (struct pellet_read_options){.ordinate = config->ordinate,
-                                        .ordinate_percent = config->ordinate_percent,
-                                        .timezone = config->timezone};
-}
-
 pellet_status spectra_load(const struct place *place, const char *name, struct pellet_file_id *id,
                            char sha256[PELLET_SHA256_HEX], struct cached_spectra **spectra,
                            struct pellet_error *error)
 {
-    const struct pellet_read_options options = options_of(place->config);
+    const struct pellet_read_options options = place_read_options(place->config);
     struct pellet_bytes bytes = {0};
     struct pellet_spectra read = {0};
     uint64_t limit = (uint64_t)(place->config->file_max_mib * 1048576.0);

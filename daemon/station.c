@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "station.h"
 
+#include "given_blank.h"
 #include "lock.h"
 #include "log.h"
 
@@ -85,6 +86,11 @@ static pellet_status open_parts(struct station *station, struct pellet_error *lo
     if (!station->place.cache)
         return pellet_fail(error, PELLET_E_MEMORY, "no memory for a station");
     station_settings(station->config, &station->place.settings);
+    if (station->options.blank) {
+        status = given_blank_load(station, error);
+        if (status != PELLET_OK)
+            return status;
+    }
     take_lock(station, lock_error);
     return workers_new(station->options.jobs ? station->options.jobs : processors(), &station->workers,
                        error);

@@ -435,14 +435,14 @@ static bool add_clock_warnings(struct station *station, struct judging *judging,
     return good;
 }
 
-static bool use_given_blank(struct station *station, struct judging *judging)
+/* The person's own choice goes before all pairing. */
+static void use_given_blank(struct station *station, struct judging *judging)
 {
-    if (!station->given_spectra || judging->inputs.subject.role != PELLET_SAMPLE)
-        return true;
+    if (!station->given_spectra || judging->inputs.subject.role != PELLET_SAMPLE || judging->own_blank)
+        return;
     judging->blank = station->given_blank;
     judging->inputs.blank = &judging->blank;
     judging->inputs.skipped_count = 0;
-    return true;
 }
 
 /* Known before the verdict is: a sample that is judged beside this one may rest on it and on its blank. */
@@ -461,6 +461,7 @@ static struct judging *prepare(struct station *station, struct entry *entry, boo
     if (!judging)
         return NULL;
     judging->write = station->writes ? JUDGING_WRITE : JUDGING_KEEP;
+    judging->own_blank = entry->own_blank;
     judging->inputs.wait_over = over;
     if (!entry->read_error)
         find_pairing(station, entry, waiting, &pairing);
@@ -476,9 +477,11 @@ static struct judging *prepare(struct station *station, struct entry *entry, boo
         judging->inputs.read_error = &judging->read_error;
     }
     if (judging->inputs.session && judging_source(judging, entry, &judging->inputs.subject) &&
-        judging_rest_on(judging, &station->index, &pairing) && use_given_blank(station, judging) &&
-        add_clock_warnings(station, judging, entry) && (!row || judging_set_row(judging, row)))
+        judging_rest_on(judging, &station->index, &pairing) && add_clock_warnings(station, judging, entry) &&
+        (!row || judging_set_row(judging, row))) {
+        use_given_blank(station, judging);
         return judging;
+    }
     judging_free(judging);
     return NULL;
 }
@@ -725,8 +728,9 @@ static bool look_after(struct station *station, struct entry *entry)
 {
     struct pairing pairing;
     find_pairing(station, entry, true, &pairing);
-    bool other = pairing.blank && (!entry->blank || strcmp(pairing.blank->name, entry->blank) != 0 ||
-                                   strcmp(pairing.blank->sha256, entry->blank_sha256) != 0);
+    bool other = pairing.blank && !station->given_spectra &&
+                 (!entry->blank || strcmp(pairing.blank->name, entry->blank) != 0 ||
+                  strcmp(pairing.blank->sha256, entry->blank_sha256) != 0);
     bool over = !other && wait_is_over(station, entry);
     if (other || over)
         judge_anew(station, entry, true, over);

@@ -84,6 +84,32 @@ static void judging_a_folder_and_files(void **state)
     running_verify(running);
 }
 
+/* A blank of the person's choice, from elsewhere or from inside under a name that is no blank's. Its age
+ * still counts. */
+static void a_given_blank(void **state)
+{
+    struct running *running = *state;
+    char blank[PATH_MAX + 300];
+    struct pellet_text text = {0};
+    running_save(running, "a_p1.csv", 2, 0.7, 3);
+    running_spectrum(running, 1, 0, 2, &text);
+    snprintf(blank, sizeof blank, "%s/chosen.csv", running->around);
+    running_write(blank, text.data, text.length);
+    char *outside[] = {(char *)PELLETD_PROGRAM, "judge", "--no-write", "--blank", blank,
+                       running->folder,         NULL};
+    assert_int_equal(running_run(running, outside), 0);
+    snprintf(blank, sizeof blank, "%s", running_path(running, "older.dat"));
+    running_write(blank, text.data, text.length);
+    pellet_text_free(&text);
+    char *inside[] = {(char *)PELLETD_PROGRAM, "judge", "--blank", blank, running->folder, NULL};
+    assert_int_equal(running_run(running, inside), 0);
+    struct pellet_verdict verdict = running_wait_verdict(running, "a_p1.csv");
+    assert_string_equal(running_blank_of(&verdict), "older.dat");
+    pellet_verdict_clear(&verdict);
+    running_verify(running);
+    assert_int_equal(run(running, "judge", "--blank", "/nowhere.csv", running->folder), 3);
+}
+
 static void verify_finds_a_forgery(void **state)
 {
     struct running *running = *state;
@@ -160,6 +186,7 @@ int main(void)
         running_test(exit_codes),
         running_test(every_command_helps),
         running_test(judging_a_folder_and_files),
+        running_test(a_given_blank),
         running_test(verify_finds_a_forgery),
         running_test(threads_change_nothing),
     };
