@@ -10,6 +10,7 @@
 struct entry_settings {
     bool known;
     bool single_beam;
+    double spacing;                     /* of its points, cm-1; 0 where not known */
     double resolution;                  /* NaN where not stated */
     char *stated[PELLET_SETTING_COUNT]; /* NULL where not stated; owned */
 };

@@ -53,6 +53,10 @@ bool settings_agree(const struct entry_settings *a, const struct entry_settings 
         if (fabs(a->resolution - b->resolution) > 1e-3 * fmax(a->resolution, b->resolution))
             return false;
     }
+    /* Nobody states it, but points that are not as close cannot be divided (design, section 4). */
+    if (a->spacing > 0 && b->spacing > 0 &&
+        fabs(a->spacing - b->spacing) > 0.01 * fmax(a->spacing, b->spacing))
+        return false;
     for (size_t i = 0; i < PELLET_SETTING_COUNT; i++) {
         /* The number above says it better than its text. */
         if (i == PELLET_SETTING_RESOLUTION || i == PELLET_SETTING_INSTRUMENT)

@@ -129,6 +129,9 @@ static bool fill_settings(const struct pellet_spectrum *spectrum, struct entry_s
     *settings = (struct entry_settings){.known = true,
                                         .single_beam = spectrum->ordinate == PELLET_ORDINATE_SINGLE_BEAM,
                                         .resolution = spectrum->resolution};
+    if (spectrum->n > 1)
+        settings->spacing =
+            (spectrum->wavenumber[spectrum->n - 1] - spectrum->wavenumber[0]) / (double)(spectrum->n - 1);
     for (size_t i = 0; i < PELLET_SETTING_COUNT; i++) {
         if (spectrum->setting[i] && !(settings->stated[i] = strdup(spectrum->setting[i])))
             return false;

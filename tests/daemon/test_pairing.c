@@ -171,6 +171,12 @@ static void how_statements_agree(void **state)
     struct entry_settings eight = {.resolution = 8};
     struct entry_settings silent = {.resolution = NAN};
     assert_false(settings_agree(&four, &eight));
+    struct entry_settings close = {.resolution = NAN, .spacing = 1.0};
+    struct entry_settings closer = {.resolution = NAN, .spacing = 0.995};
+    struct entry_settings wide = {.resolution = NAN, .spacing = 1.02};
+    assert_true(settings_agree(&close, &closer));
+    assert_false(settings_agree(&close, &wide));
+    assert_true(settings_agree(&silent, &wide));
     assert_true(settings_agree(&four, &silent));
 }
 
