@@ -37,6 +37,12 @@ static inline void property_of_spectrum(const struct pellet_spectrum *s)
     property_holds(!s->warnings || s->warnings[0], "warnings are not empty");
 }
 
+/* Whether an ordinate at an end is written as 0, which the reader may take for an artefact of an export. */
+static inline bool property_end_is_zero(const struct pellet_spectrum *s, double highest)
+{
+    return fabs(s->y[0]) <= 1e-8 * highest || fabs(s->y[s->n - 1]) <= 1e-8 * highest;
+}
+
 /* What we write we read: the same grid and, to nine digits of the highest, the same ordinates. */
 static inline void property_of_writer(const struct pellet_spectrum *s)
 {
@@ -45,12 +51,21 @@ static inline void property_of_writer(const struct pellet_spectrum *s)
     struct pellet_error error = {0};
     double highest = 1e-280, step = (s->wavenumber[s->n - 1] - s->wavenumber[0]) / (double)(s->n - 1);
     const bool transmittance = s->ordinate == PELLET_ORDINATE_TRANSMITTANCE;
-    for (size_t i = 0; i < s->n; i++)
+    size_t known = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        known += isnan(s->y[i]) ? 0 : 1;
         highest = isnan(s->y[i]) ? highest : fmax(highest, fabs(s->y[i]));
+    }
     if (transmittance && highest > 2) /* numbers that no transmittance has may be read as % */
         return;
     property_holds(pellet_jcamp_write(s, "fuzzer", &text, &error) == PELLET_OK, "a spectrum can be written");
     const pellet_status status = pellet_jcamp_read(text.data, text.length, NULL, &back, &error);
+    /* Rounded to nine digits, neighbours may cross the rule for artefacts: then the last points needed can be
+     * missing. With two points to spare this is no excuse. */
+    if (status == PELLET_E_SHORT && known < PELLET_POINTS_MIN + 2 && property_end_is_zero(s, highest)) {
+        pellet_text_free(&text);
+        return;
+    }
     if (status != PELLET_OK)
         fprintf(stderr, "line %zu: %s\n%.400s\n", error.line, error.message, text.data);
     property_holds(status == PELLET_OK && back.n == 1 && back.item->n == s->n, "what was written is read");
