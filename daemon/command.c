@@ -27,10 +27,6 @@ const struct command commands[] = {
      "  pelletd judge --verify ~/spectra/2026-03-04\n"
      "Exit: 0 all passed, 1 something did not, 2 wrong usage or configuration, 3 we could not read or write.\n",
      1, INT_MAX, command_judge},
-    {"report", FOR_REPORT, "FOLDER", "write the session records of a folder anew",
-     "After the session, the record to read and sign:\n"
-     "  pelletd report ~/spectra/bench-1 && ls ~/spectra/bench-1/reports\n",
-     1, 1, command_report},
     {"rules", FOR_RULES, "[NAME|FILE]", "check a rule set and print it in full",
      "What is judged, by which limit, and why:\n"
      "  pelletd rules\n"
