@@ -97,6 +97,15 @@ static bool beside_band(const struct pellet_measurement *measurement, const stru
     return false;
 }
 
+/* At an end of the file a dip shows only one of its feet, and the baseline beyond is a guess. */
+static bool at_an_end(const struct pellet_measurement *measurement, const struct pellet_band *dip)
+{
+    const double low = measurement->wavenumber[0];
+    const double high = measurement->wavenumber[measurement->n - 1];
+
+    return dip->at_cm1 - low < dip->width_cm1 || high - dip->at_cm1 < dip->width_cm1;
+}
+
 static bool counts(const struct pellet_measurement *measurement, const double *sigma,
                    const struct pellet_band *dip, double width_max, double vapour)
 {
@@ -104,7 +113,8 @@ static bool counts(const struct pellet_measurement *measurement, const double *s
 
     return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise &&
            !(dip->at_cm1 >= PELLET_CO2_LOW && dip->at_cm1 <= PELLET_CO2_HIGH) &&
-           !(in_vapour(dip->at_cm1) && dip->height <= vapour) && !beside_band(measurement, dip, width_max);
+           !(in_vapour(dip->at_cm1) && dip->height <= vapour) && !beside_band(measurement, dip, width_max) &&
+           !at_an_end(measurement, dip);
 }
 
 /* The deepest goes into the finding; each that is beyond the limit makes its surroundings untrustworthy. */

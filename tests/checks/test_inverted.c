@@ -118,6 +118,22 @@ static void a_valley_above_the_baseline_is_left_out(void **state)
     bench_clear(&bench);
 }
 
+/* One foot beyond the end of the file is no evidence; the same dip further in is. */
+static void a_dip_at_the_end_is_left_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    make(&bench, 51);
+    bench_add(&bench, bench_gauss, -0.1, 406, 14);
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_PASS);
+    bench_clear(&bench);
+    make(&bench, 52);
+    bench_add(&bench, bench_gauss, -0.1, 440, 14);
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_WAIT);
+    bench_clear(&bench);
+}
+
 static void what_cannot_be_checked_says_why(void **state)
 {
     struct bench bench;
@@ -139,6 +155,7 @@ int main(void)
         cmocka_unit_test(a_dip_is_measured_and_distrusted),
         cmocka_unit_test(what_has_its_own_check_is_left_out),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
+        cmocka_unit_test(a_dip_at_the_end_is_left_out),
         cmocka_unit_test(a_valley_above_the_baseline_is_left_out),
         cmocka_unit_test(what_cannot_be_checked_says_why),
     };
