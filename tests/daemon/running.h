@@ -146,11 +146,13 @@ static inline pid_t running_spawn(const struct running *running, char *const *ar
     /* No configuration of whoever runs the tests. */
     setenv("XDG_CONFIG_HOME", running->around, 1);
     unsetenv("PELLETD_CONFIG");
+    /* Opened first: another user may not be let through the folders that lead to the build. */
+    const int program = open(PELLETD_PROGRAM, O_PATH | O_CLOEXEC);
     if (running->user &&
         (setgroups(0, NULL) < 0 || setresgid(running->user, running->user, running->user) < 0 ||
          setresuid(running->user, running->user, running->user) < 0))
         _exit(126);
-    execv(PELLETD_PROGRAM, arguments);
+    execveat(program, "", arguments, environ, AT_EMPTY_PATH);
     _exit(127);
 }
 
