@@ -48,6 +48,7 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
 /* ---------------------------------------------------------------- blocks */
 
 /* The labels the reader knows. */
+/* clang-format off: the tool does not come to rest on this list */
 #define PELLET_LABEL_LIST(X)                                                                                 \
     X(TITLE)                                                                                                 \
     X(DATATYPE)                                                                                              \
@@ -60,6 +61,7 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
     X(FIRSTX)                                                                                                \
     X(LASTX) X(DELTAX) X(NPOINTS) X(FIRSTY) X(XYDATA) X(XYPOINTS) X(PEAKTABLE) X(PEAKASSIGNMENTS) X(NTUPLES) \
         X(DATATABLE) X(END)
+/* clang-format on */
 
 enum pellet_label {
 #define PELLET_LABEL_ENUM(name) PELLET_LABEL_##name,

@@ -69,8 +69,7 @@ pellet_status bench_judge(struct pellet_synth *model, const struct pellet_rules 
             source("blank.csv", PELLET_BLANK, NULL, start + 5 * minute, &spectra.blank);
         const struct pellet_earlier before = {
             source("earlier_p1.csv", PELLET_SAMPLE, "earlier", start + 10 * minute, &spectra.before),
-            &spectra.blank,
-            blank};
+            &spectra.blank, blank};
         struct pellet_settings settings = {of->range_low, of->range_high, PELLET_RATIOED_UNKNOWN, ""};
         memset(settings.sha256, '0', PELLET_SHA256_HEX - 1);
         const struct pellet_inputs inputs = {
