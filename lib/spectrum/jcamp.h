@@ -48,7 +48,8 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
 /* ---------------------------------------------------------------- blocks */
 
 /* The labels the reader knows. */
-/* clang-format off: the tool does not come to rest on this list */
+/* The formatter does not come to rest on this list. */
+/* clang-format off */
 #define PELLET_LABEL_LIST(X)                                                                                 \
     X(TITLE)                                                                                                 \
     X(DATATYPE)                                                                                              \
@@ -59,8 +60,17 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
     X(XFACTOR)                                                                                               \
     X(YFACTOR)                                                                                               \
     X(FIRSTX)                                                                                                \
-    X(LASTX) X(DELTAX) X(NPOINTS) X(FIRSTY) X(XYDATA) X(XYPOINTS) X(PEAKTABLE) X(PEAKASSIGNMENTS) X(NTUPLES) \
-        X(DATATABLE) X(END)
+    X(LASTX)                                                                                                 \
+    X(DELTAX)                                                                                                \
+    X(NPOINTS)                                                                                               \
+    X(FIRSTY)                                                                                                \
+    X(XYDATA)                                                                                                \
+    X(XYPOINTS)                                                                                              \
+    X(PEAKTABLE)                                                                                             \
+    X(PEAKASSIGNMENTS)                                                                                       \
+    X(NTUPLES)                                                                                               \
+    X(DATATABLE)                                                                                             \
+    X(END)
 /* clang-format on */
 
 enum pellet_label {
