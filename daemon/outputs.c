@@ -47,7 +47,7 @@ static bool wants_picture(const struct pellet_verdict *verdict, const struct pel
 static pellet_status make_picture(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio,
                                   struct pellet_text *out, struct pellet_error *error)
 {
-    pellet_status status = pellet_report_picture(ratio, verdict, out);
+    pellet_status status = pellet_report_picture(ratio, NULL, verdict, out);
     return status == PELLET_OK ? status : pellet_fail(error, status, "cannot draw the spectrum");
 }
 

@@ -354,9 +354,10 @@ static void add_description(const struct pellet_verdict *verdict, const struct a
     pellet_text_adds(svg, "</desc>\n");
 }
 
-pellet_status pellet_report_picture(const struct pellet_spectrum *ratio, const struct pellet_verdict *verdict,
-                                    struct pellet_text *svg)
+pellet_status pellet_report_picture(const struct pellet_spectrum *ratio, const struct pellet_spectrum *blank,
+                                    const struct pellet_verdict *verdict, struct pellet_text *svg)
 {
+    (void)blank;
     struct axes axes;
     struct mark mark[MARKS_MAX];
     struct pellet_text legend = {0};

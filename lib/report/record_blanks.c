@@ -147,8 +147,8 @@ static void add_reference(const struct pellet_report_item *item, const char *zon
     report_html(out, "</p>\n<p>{}</p>\n", v->summary);
     if (v->instruction != NULL && *v->instruction != '\0')
         report_html(out, "<p class=\"do\">{}</p>\n", v->instruction);
-    if (item->remark != NULL)
-        report_html(out, "<p><strong>{}</strong></p>\n", item->remark);
+    if (item->gone)
+        report_html(out, "<p><strong>{}</strong></p>\n", SAYS_GONE);
     for (size_t i = 0; i < v->warning_count; i++)
         report_html(out, "<p>{}: {}</p>\n", SAYS_WARNING, v->warning[i]);
     report_add_measured(v, out);

@@ -119,8 +119,8 @@ static void add_notes(const struct pellet_report_item *item, const char *zone, s
     const struct pellet_worksheet_row *row = item->row;
 
     pellet_text_adds(out, "<ul class=\"small\">\n");
-    if (item->remark != NULL)
-        report_html(out, "<li><strong>{}</strong></li>\n", item->remark);
+    if (item->gone)
+        report_html(out, "<li><strong>{}</strong></li>\n", SAYS_GONE);
     for (size_t i = 0; i < v->warning_count; i++)
         report_html(out, "<li>{}: {}</li>\n", SAYS_WARNING, v->warning[i]);
     add_factor(SAYS_SAMPLE_FACTOR, v->advice.sample_factor, v->advice.sample_factor_low,

@@ -98,7 +98,7 @@ CELL(session)
 
 CELL(remark)
 {
-    add_string(out, r->item->remark);
+    add_string(out, r->item->gone ? "gone" : NULL);
 }
 
 CELL(role)

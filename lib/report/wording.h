@@ -64,6 +64,7 @@
 #define SAYS_SAMPLE_FACTOR    "Advice: sample in the beam"
 #define SAYS_POWDER_FACTOR    "Advice: powder pressed"
 #define SAYS_PREVIOUS         "Before the file was saved anew"
+#define SAYS_GONE             "The spectrum is no longer in the folder"
 #define SAYS_OPERATOR         "Operator"
 #define SAYS_DECISION         "Decision"
 #define SAYS_PICTURE_ALT      "Marked spectrum of {}: {}"

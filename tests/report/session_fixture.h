@@ -135,7 +135,7 @@ static inline void fixture_session_init(struct fixture_session *s)
                                            .decided_by = HOSTILE,
                                            .decision_reason = HOSTILE};
     s->item[0].row = &s->row; /* of the hostile one */
-    s->item[0].remark = HOSTILE;
+    s->item[0].gone = true;
     s->item[4].svg = "<svg xmlns=\"http://www.w3.org/2000/svg\"/>";
     s->report = (struct pellet_report){.station = HOSTILE,
                                        .session = "2026-03-04T0900-bench-1",

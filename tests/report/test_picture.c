@@ -42,7 +42,7 @@ static void test_a_flat_curve_spans_the_plot(void **state)
     struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_PASS);
     struct pellet_text svg = {0};
 
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     char *path = path_of(pellet_text_string(&svg));
     long x = 0, y = -1, sum = 0;
     assert_int_equal(sscanf(path, "M%ld %ld", &x, &y), 2);
@@ -67,7 +67,7 @@ static void test_a_line_one_point_wide_is_not_lost(void **state)
     struct pellet_text svg = {0};
 
     c->y[1234] = 1.0;
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     char *path = path_of(pellet_text_string(&svg));
     assert_non_null(strstr(path, "450")); /* 2 x 250 units x 0.9 A */
     assert_int_equal(fixture_count(path, "M"), 1);
@@ -86,7 +86,7 @@ static void test_unknown_points_are_gaps(void **state)
     for (size_t i = 1000; i < 1100; i++)
         c->y[i] = NAN;
     c->y[2000] = INFINITY;
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     char *path = path_of(pellet_text_string(&svg));
     assert_int_equal(fixture_count(path, "M"), 3);
     assert_null(strstr(pellet_text_string(&svg), "nan"));
@@ -111,7 +111,7 @@ static void test_findings_are_marked_where_they_are(void **state)
     check[1].says = "2.41 A & " HOSTILE;
     v.check = check;
     v.check_count = 3;
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     const char *text = pellet_text_string(&svg);
     assert_non_null(strstr(text, "<path class=\"m\" d=\"M649.4 34.0V284\"/>"));
     assert_int_equal(fixture_count(text, "<circle"), 2); /* in the picture and in the legend: no other */
@@ -130,8 +130,8 @@ static void test_hostile_names_are_text_and_the_picture_repeats(void **state)
     struct pellet_verdict v = fixture_verdict(HOSTILE ".csv", "a", 1, PELLET_PASS);
     struct pellet_text once = {0}, twice = {0};
 
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &once), PELLET_OK);
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &twice), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &once), PELLET_OK);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &twice), PELLET_OK);
     assert_string_equal(pellet_text_string(&once), pellet_text_string(&twice));
     assert_null(strstr(pellet_text_string(&once), "<script"));
     assert_int_equal(fixture_count(pellet_text_string(&once), HOSTILE_AS_TEXT), 2);
@@ -150,9 +150,9 @@ static void test_too_few_points_leave_the_text_alone(void **state)
     for (size_t i = 1; i < POINTS; i++)
         c->y[i] = NAN;
     pellet_text_adds(&svg, "before");
-    assert_int_equal(pellet_report_picture(&c->spectrum, &v, &svg), PELLET_E_SHORT);
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_E_SHORT);
     assert_string_equal(pellet_text_string(&svg), "before");
-    assert_int_equal(pellet_report_picture(&(struct pellet_spectrum){0}, &v, &svg), PELLET_E_SHORT);
+    assert_int_equal(pellet_report_picture(&(struct pellet_spectrum){0}, NULL, &v, &svg), PELLET_E_SHORT);
     assert_string_equal(pellet_text_string(&svg), "before");
     pellet_text_free(&svg);
     free(c);
