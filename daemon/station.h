@@ -110,7 +110,8 @@ int64_t station_due(struct station *station, int64_t now_ms);
 /* Read the worksheet if it changed, and judge anew what waits for a fact from it. */
 void station_read_worksheet(struct station *station);
 
-/* ---------------------------------------------------------------- what goes on (station_work.c) */
+/* ---------------------------------------------------------------- what goes on (station_work.c and what it
+ * calls) */
 
 /* The file is ready to be read. */
 void station_take(struct station *station, struct entry *entry);

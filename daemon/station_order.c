@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Where an entry stands in a station's orders, and how it gets there and out again. */
+#include "station_parts.h"
+
+#include "log.h"
+
+struct timeline *station_time_of(struct station *station, const struct entry *entry)
+{
+    return &station->time[entry->measured_from];
+}
+
+bool entry_is_server(const struct entry *entry)
+{
+    return entry->role == PELLET_BLANK || entry->role == PELLET_OPEN_BEAM;
+}
+
+void station_no_memory(struct station *station, const struct entry *entry)
+{
+    log_say(LOG_LEVEL_ERROR, entry->name, "no memory for it; it will be taken up by the next scan");
+    station->failed = true;
+}
+
+/* Its time and role may change after this. */
+void station_leave_orders(struct station *station, struct entry *entry)
+{
+    if (entry->in_time)
+        timeline_remove(station_time_of(station, entry), entry);
+    entry->in_time = false;
+    timeline_remove(&station->pending, entry);
+    timeline_remove(&station->waits, entry);
+}
+
+bool station_enter_time(struct station *station, struct entry *entry)
+{
+    if (!entry->in_time)
+        entry->in_time = timeline_insert(station_time_of(station, entry), entry);
+    return entry->in_time;
+}
+
+void station_take(struct station *station, struct entry *entry)
+{
+    if (entry->stage == ENTRY_READING || entry->stage == ENTRY_JUDGING) {
+        entry->dirty = true;
+        return;
+    }
+    if (entry->stage == ENTRY_READY)
+        return;
+    timeline_remove(&station->pending, entry);
+    entry->stage = ENTRY_READY;
+    if (!entry_list_add(&station->ready, entry)) {
+        entry->stage = ENTRY_SEEN;
+        station_no_memory(station, entry);
+    }
+}
+
+void station_forget(struct station *station, struct entry *entry)
+{
+    if (entry->present && entry->stage == ENTRY_DONE)
+        station_judge_anew(station, entry, false, false);
+}
+
+/* It is not what it was thought to be: let it settle anew, or have another look where nothing settles. */
+void station_come_again(struct station *station, struct entry *entry)
+{
+    station_leave_orders(station, entry);
+    entry->stage = ENTRY_SEEN;
+    entry->must_hash = true;
+    entry->dirty = false;
+    if (++entry->attempts > ATTEMPTS_MAX && !station->options.patient) {
+        log_say(LOG_LEVEL_ERROR, entry->name, "it keeps changing; it was not judged");
+        station->failed = true;
+    } else if (station->options.patient) {
+        station_event(station, entry->name, SETTLE_CHANGED);
+    } else {
+        station_take(station, entry);
+    }
+}
+
+/* Whatever happened while a worker had it is looked at now. */
+void station_take_if_dirty(struct station *station, struct entry *entry)
+{
+    if (entry->dirty) {
+        entry->dirty = false;
+        station_take(station, entry);
+    }
+}

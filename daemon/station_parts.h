@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * What the files of a station share among themselves. In the order of a file's way: it is taken
+ * (station_order.c), read (station_read.c), prepared (station_prepare.c), judged (station_judge.c), and may
+ * wait for a blank (station_wait.c); station_work.c turns the wheel.
+ */
+#ifndef PELLETD_STATION_PARTS_H
+#define PELLETD_STATION_PARTS_H
+
+#include "station.h"
+
+#define ATTEMPTS_MAX 8 /* at a file that keeps changing under us */
+
+/* ---------------------------------------------------------------- the orders (station_order.c) */
+
+/* The timeline of the entry's kind of time. */
+struct timeline *station_time_of(struct station *station, const struct entry *entry);
+/* Its time and role may change after this. */
+void station_leave_orders(struct station *station, struct entry *entry);
+bool station_enter_time(struct station *station, struct entry *entry); /* false: no memory */
+/* It is not what it was thought to be: let it settle anew, or have another look where nothing settles. */
+void station_come_again(struct station *station, struct entry *entry);
+/* Whatever happened while a worker had it is looked at now. */
+void station_take_if_dirty(struct station *station, struct entry *entry);
+void station_no_memory(struct station *station, const struct entry *entry);
+
+/* ---------------------------------------------------------------- reading (station_read.c) */
+
+void station_start_reading(struct station *station, struct entry *entry);
+void station_reading_done(struct station *station, struct reading *reading);
+/* What a verdict says of its file and of itself. False: no memory. */
+bool entry_adopt_verdict(struct entry *entry, const struct pellet_verdict *verdict);
+void station_tell(struct station *station, struct entry *entry, const struct pellet_verdict *verdict,
+                  bool fresh);
+
+/* ---------------------------------------------------------------- what it rests on (station_prepare.c) */
+
+/* Reads the settings of blanks and open beams that were only known by their verdicts. */
+void station_find_pairing(struct station *station, struct entry *entry, bool waiting,
+                          struct pairing *pairing);
+/* The session it belongs to, into the entry. False: no memory. */
+bool station_find_session(struct station *station, struct entry *entry);
+/* A judging ready for a worker; NULL: no memory. `waiting` and `over` as in pairing_find and the inputs. */
+struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over);
+
+/* ---------------------------------------------------------------- judging (station_judge.c) */
+
+/* What follows rests on its verdict. */
+bool entry_is_server(const struct entry *entry);
+/* The first of those that are pending. */
+void station_judge_first(struct station *station, struct entry *entry);
+/* One that has a verdict already. */
+void station_judge_anew(struct station *station, struct entry *entry, bool waiting, bool over);
+/* The derived files of a valid verdict are missing: made again from exactly what it rests on. */
+void station_restore_outputs(struct station *station, struct entry *entry,
+                             const struct pellet_verdict *verdict);
+void station_judging_done(struct station *station, struct judging *judging);
+
+/* ---------------------------------------------------------------- waiting (station_wait.c) */
+
+/* Whether another measurement of the same sample is with a worker: this one rests on its verdict. */
+bool station_attempt_in_hand(struct station *station, const struct entry *entry);
+void station_look_after_waits(struct station *station);
+
+#endif
