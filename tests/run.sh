@@ -2,16 +2,21 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Installs what is missing, builds, and runs all tests.
 #
-#   sh tests/run.sh [--long] [--external] [--sanitize] [CTEST-OPTION...]
+#   sh tests/run.sh [--long] [--external] [--sanitize | --thread | --valgrind] [CTEST-OPTION...]
 #
 #   --long       the long forms of the bounded tests (minutes to an hour)
 #   --external   also the checks that fetch reference libraries from a package registry
 #   --sanitize   build with AddressSanitizer and UndefinedBehaviorSanitizer, in a folder of its own
+#   --thread     build with ThreadSanitizer, in a folder of its own; the daemon's tests where nothing else is said,
+#                because only the daemon has threads
+#   --valgrind   run under Valgrind's memcheck, children too, in a folder of its own; the rooms core, rules and daemon
+#                where nothing else is said (half an hour)
 set -eu
 
 top=$(cd "$(dirname "$0")/.." && pwd)
 build=$top/build-test
 options=
+rooms=
 external=no
 while [ $# -gt 0 ]; do
     case $1 in
@@ -20,6 +25,20 @@ while [ $# -gt 0 ]; do
     --sanitize)
         build=$top/build-sanitize
         options=-DPELLET_SANITIZE=address,undefined
+        ;;
+    --thread)
+        build=$top/build-thread
+        options=-DPELLET_SANITIZE=thread
+        rooms='^daemon/'
+        ;;
+    --valgrind)
+        build=$top/build-valgrind
+        # Definite losses are findings; what is still held when a child of a test leaves by _exit() is not.
+        valgrind="valgrind;--quiet;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh"
+        valgrind="$valgrind;--leak-check=full;--errors-for-leak-kinds=definite"
+        options="-DPELLET_TEST_PREFIX=$valgrind -DPELLET_TEST_TIMEOUT=3000"
+        rooms='^(core|rules|daemon)/'
+        sh "$top/config/setup.sh" memory
         ;;
     *) break ;;
     esac
@@ -30,6 +49,7 @@ sh "$top/config/setup.sh" build test
 echo "run: building"
 # shellcheck disable=SC2086 # no option is a reason for no word
 sh "$top/config/build.sh" "$build" $options
+[ $# -gt 0 ] || [ -z "$rooms" ] || set -- -R "$rooms"
 # A test that hangs is stopped by its own limit; sanitizers stop at the first finding.
 (cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 "$@")
 

@@ -2,7 +2,7 @@
 /*
  * Killed without warning at random moments while files arrive in every way: after the last start each
  * spectrum has exactly one valid verdict that follows from what it names, with all its derived files and
- * nothing else. PELLETD_TEST_LONG=1: 500 files and 200 kills instead of 40 and 12.
+ * nothing else. PELLETD_LONG=1: 500 files and 200 kills instead of 40 and 12.
  */
 #include "daemon/running.h"
 
@@ -12,7 +12,7 @@ struct extent {
 
 static struct extent extent_of_test(void)
 {
-    return getenv("PELLETD_TEST_LONG") ? (struct extent){500, 200} : (struct extent){40, 12};
+    return getenv("PELLETD_LONG") ? (struct extent){500, 200} : (struct extent){40, 12};
 }
 
 static void arrive_whole(struct running *running, const char *name, const struct pellet_text *text)
