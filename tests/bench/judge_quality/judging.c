@@ -55,34 +55,69 @@ static struct pellet_source source(const char *file, enum pellet_role role, cons
     return made;
 }
 
+/* What a station hands over for the case: its blank, if one serves, its open beam, the sample before. */
+struct surroundings {
+    struct pellet_source open, blank;
+    struct pellet_earlier before;
+    struct pellet_settings settings;
+    struct pellet_worksheet_row row;
+    struct pellet_skipped skipped;
+};
+
+static const pellet_ns MINUTE = 60 * PELLET_NS_PER_S, START = INT64_C(1772614800) * PELLET_NS_PER_S;
+/* After the start: time enough for a blank that is far too old. */
+#define SUBJECT_MINUTE 400
+
+static void surround(const struct bench_case *of, const struct spectra *spectra, struct surroundings *around)
+{
+    const pellet_ns subject = START + SUBJECT_MINUTE * MINUTE;
+    const pellet_ns age = (pellet_ns)(of->blank_age_min * (double)MINUTE);
+    *around = (struct surroundings){
+        .open = source("open.csv", PELLET_OPEN_BEAM, NULL, START, &spectra->open),
+        .blank = source("blank.csv", PELLET_BLANK, NULL, subject - age, &spectra->blank),
+        .settings = {of->range_low, of->range_high, PELLET_RATIOED_UNKNOWN, ""},
+        .row = {.sample = "subject",
+                .pellet = 1,
+                .sample_mg = (double)NAN,
+                .kbr_mg = (double)NAN,
+                .pressed_mg = of->pressed_mg,
+                .powder_left_mg = (double)NAN,
+                .die_mm = BENCH_DIE_MM,
+                .load_t = (double)NAN},
+        .skipped = {"blank-0.csv", "refused"},
+    };
+    around->before = (struct pellet_earlier){
+        source("earlier_p1.csv", PELLET_SAMPLE, "earlier", subject - MINUTE, &spectra->before),
+        &spectra->blank, around->blank};
+    memset(around->settings.sha256, '0', PELLET_SHA256_HEX - 1);
+}
+
 pellet_status bench_judge(struct pellet_synth *model, const struct pellet_rules *rules,
                           const struct bench_case *of, struct pellet_verdict *verdict,
                           struct pellet_spectrum *ratio, struct pellet_error *error)
 {
-    const pellet_ns minute = 60 * PELLET_NS_PER_S, start = INT64_C(1772614800) * PELLET_NS_PER_S;
+    const bool sample = of->role == PELLET_SAMPLE, too_old = of->blank_age_min > BENCH_MAX_AGE_MIN;
+    const bool serves = sample && !too_old && of->pairing != BENCH_ALL_REFUSED;
     struct spectra spectra = {0};
+    struct surroundings around;
     pellet_status status = measure(model, of, &spectra, error);
     if (status == PELLET_OK) {
-        const bool sample = of->role == PELLET_SAMPLE;
-        const struct pellet_source open = source("open.csv", PELLET_OPEN_BEAM, NULL, start, &spectra.open);
-        const struct pellet_source blank =
-            source("blank.csv", PELLET_BLANK, NULL, start + 5 * minute, &spectra.blank);
-        const struct pellet_earlier before = {
-            source("earlier_p1.csv", PELLET_SAMPLE, "earlier", start + 10 * minute, &spectra.before),
-            &spectra.blank, blank};
-        struct pellet_settings settings = {of->range_low, of->range_high, PELLET_RATIOED_UNKNOWN, ""};
-        memset(settings.sha256, '0', PELLET_SHA256_HEX - 1);
+        surround(of, &spectra, &around);
         const struct pellet_inputs inputs = {
             .subject = source(sample ? "subject_p1.csv" : "subject.csv", of->role, sample ? "subject" : NULL,
-                              start + 20 * minute, &spectra.subject),
+                              START + SUBJECT_MINUTE * MINUTE, &spectra.subject),
             .station = "bench",
             .session = "bench",
-            .blank = sample ? &blank : NULL,
-            .no_blank_age_min = (double)NAN,
-            .open_beam = &open,
+            .blank = serves ? &around.blank : NULL,
+            .no_blank = too_old ? PELLET_NO_BLANK_TOO_OLD : PELLET_NO_BLANK_ALL_REFUSED,
+            .no_blank_age_min = too_old ? of->blank_age_min : (double)NAN,
+            .skipped_count = of->pairing == BENCH_ALL_REFUSED,
+            .skipped = &around.skipped,
+            .open_beam = of->has_open_beam ? &around.open : NULL,
             .earlier_count = 1,
-            .earlier = &before,
-            .settings = &settings,
+            .earlier = &around.before,
+            .settings = &around.settings,
+            .row = isnan(of->pressed_mg) ? NULL : &around.row,
             .rules = rules,
         };
         status = pellet_judge(&inputs, verdict, ratio, error);

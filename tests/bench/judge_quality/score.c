@@ -1,101 +1,51 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Verdicts against truths, counted by check; errors of measured quantities, as percentiles. */
-#include "bench.h"
+/* Verdicts against truths, counted. */
+#include "score.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* A growing list of errors. */
-struct errors {
-    double *item;
-    size_t n, capacity;
-};
+/* ---------------------------------------------------------------- the score itself */
 
-static void push(struct errors *errors, double value)
+static size_t tally_of(const struct bench_score *score, const char *id)
 {
-    if (isnan(value))
-        return;
-    if (errors->n == errors->capacity) {
-        const size_t capacity = errors->capacity ? 2 * errors->capacity : 256;
-        double *grown = realloc(errors->item, capacity * sizeof *grown);
-        if (!grown)
-            return;
-        errors->item = grown;
-        errors->capacity = capacity;
-    }
-    errors->item[errors->n++] = value;
+    size_t i = 0;
+    while (i < score->n && strcmp(score->tally[i].id, id) != 0)
+        i++;
+    return i;
 }
 
-static int by_value(const void *a, const void *b)
+struct bench_score *bench_score_new(void)
 {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+    struct bench_score *score = calloc(1, sizeof *score);
+    if (!score)
+        return NULL;
+    for (; bench_fault_name(score->n) && score->n < BENCH_TALLIES; score->n++)
+        score->tally[score->n].id = bench_fault_name(score->n);
+    for (size_t i = 0; i < BENCH_CONDITIONS; i++)
+        score->condition[i] = bench_conditions[i];
+    return score;
 }
-
-static double percentile(struct errors *errors, double share)
-{
-    if (errors->n == 0)
-        return (double)NAN;
-    qsort(errors->item, errors->n, sizeof errors->item[0], by_value);
-    return errors->item[(size_t)(share * (double)(errors->n - 1) + 0.5)];
-}
-
-/* What is counted for one check. */
-struct tally {
-    char id[24];
-    size_t over, found;    /* clear faults; named with the right outcome (or rightly silenced) */
-    size_t silenced;       /* of those, behind a trust check that refuses with cause */
-    size_t under, alarmed; /* well inside; refused all the same */
-    struct errors near; /* |measured - true| over max(10 % of the truth, 0.005) for truths of 0.5..2 limits */
-};
-
-#define TALLIES 20
-#define OTHER   TALLIES
-
-struct bench_score {
-    size_t n;
-    struct tally tally[TALLIES];
-    size_t matrix[TALLIES + 1][TALLIES + 2]; /* clear fault x first reason; last column: pass */
-    size_t cases, right;
-    size_t good, sent_back;
-    size_t single, single_right, pair, pair_right;
-    struct errors water, thickness, transmittance, position;
-};
 
 void bench_score_free(struct bench_score *score)
 {
     if (!score)
         return;
-    for (size_t i = 0; i < score->n; i++)
-        free(score->tally[i].near.item);
-    free(score->water.item);
-    free(score->thickness.item);
-    free(score->transmittance.item);
-    free(score->position.item);
+    for (size_t i = 0; i < score->n; i++) {
+        bench_errors_clear(&score->tally[i].near);
+        bench_errors_clear(&score->tally[i].ratio);
+    }
+    for (size_t i = 0; i < BENCH_CONDITIONS; i++) {
+        bench_errors_clear(&score->condition[i].water);
+        bench_errors_clear(&score->condition[i].thickness);
+        bench_errors_clear(&score->condition[i].transmittance);
+        bench_errors_clear(&score->condition[i].position);
+    }
     free(score);
 }
 
-static size_t tally_of(struct bench_score *score, const char *id)
-{
-    for (size_t i = 0; i < score->n; i++) {
-        if (strcmp(score->tally[i].id, id) == 0)
-            return i;
-    }
-    if (score->n == TALLIES)
-        return OTHER;
-    snprintf(score->tally[score->n].id, sizeof score->tally[0].id, "%s", id);
-    return score->n++;
-}
-
-/* One row for each fault there is, in the order of the table of faults. */
-struct bench_score *bench_score_new(void)
-{
-    struct bench_score *score = calloc(1, sizeof *score);
-    for (size_t i = 0; score && bench_fault_name(i); i++)
-        tally_of(score, bench_fault_name(i));
-    return score;
-}
+/* ---------------------------------------------------------------- one check */
 
 static const struct pellet_finding *finding_of(const struct pellet_verdict *verdict, const char *id)
 {
@@ -112,31 +62,28 @@ static bool refuses(const struct pellet_finding *finding)
                        finding->outcome == PELLET_REMAKE);
 }
 
+/* Whether a check raises its voice: a note is one for the checks that never do more. */
+static bool speaks(const struct pellet_finding *finding)
+{
+    return refuses(finding) ||
+           (finding && finding->check->outcome == PELLET_NOTE && finding->outcome == PELLET_NOTE);
+}
+
 /* What the design has a check answer beyond its limit: the row's outcome, with the exceptions it names. */
 static bool answers(const struct bench_case *of, const struct bench_truth *truth,
                     const struct pellet_finding *finding)
 {
     const char *id = finding->check->id;
     const enum pellet_outcome said = finding->outcome;
-    const bool sample = of->role == PELLET_SAMPLE;
     if (strcmp(id, "moisture") == 0)
-        return said == (truth->water_ug_cm2 < 0.0 ? PELLET_WAIT : PELLET_REMAKE) || said == PELLET_NOTE;
+        return said == (truth->water_ug_cm2 < 0.0 ? PELLET_WAIT : PELLET_REMAKE);
     if (strcmp(id, "residue") == 0)
-        return said == PELLET_REMAKE || (sample && said == PELLET_NOTE);
-    if (strcmp(id, "asymmetry") == 0)
-        return said == PELLET_REMAKE || said == PELLET_NOTE;
+        return said == PELLET_REMAKE || (of->role == PELLET_SAMPLE && said == PELLET_NOTE);
     if (strcmp(id, "vapour") == 0)
         return said == PELLET_RESCAN || said == PELLET_WAIT;
+    if (strcmp(id, "blank") == 0)
+        return said == (of->pairing == BENCH_CONFLICT ? PELLET_RESCAN : PELLET_WAIT);
     return said == finding->check->outcome;
-}
-
-static const struct bench_quantity *quantity_of(const struct bench_truth *truth, const char *id)
-{
-    for (size_t i = 0; i < truth->n; i++) {
-        if (strcmp(truth->quantity[i].id, id) == 0)
-            return &truth->quantity[i];
-    }
-    return NULL;
 }
 
 /* A pellet's check may be silent behind a trust check that refuses and is not wrong to do so. */
@@ -147,7 +94,7 @@ static bool rightly_silent(const struct bench_truth *truth, const struct pellet_
         return false;
     for (size_t i = 0; i < verdict->check_count; i++) {
         const struct pellet_finding *trust = &verdict->check[i];
-        const struct bench_quantity *quantity = quantity_of(truth, trust->check->id);
+        const struct bench_quantity *quantity = bench_quantity_of(truth, trust->check->id);
         if (trust->check->stage == PELLET_STAGE_TRUST && refuses(trust) && quantity &&
             quantity->state != BENCH_UNDER)
             return true;
@@ -155,29 +102,53 @@ static bool rightly_silent(const struct bench_truth *truth, const struct pellet_
     return false;
 }
 
-static void add_error(struct tally *tally, const struct bench_quantity *quantity,
+double bench_tolerance(const struct bench_quantity *quantity, const struct pellet_finding *finding)
+{
+    const double relative = 0.1 * quantity->value;
+    return finding->unit == PELLET_UNIT_ABSORBANCE ? fmax(relative, 0.005) : relative;
+}
+
+static void add_error(struct bench_tally *tally, const struct bench_quantity *quantity,
                       const struct pellet_finding *finding)
 {
-    const double ratio = quantity->value / quantity->limit;
-    if (!finding || isnan(finding->value) || finding->at_least || !(ratio > 0.5 && ratio < 2.0) ||
-        strcmp(quantity->id, "span") == 0 || strcmp(quantity->id, "wavenumber") == 0)
+    const double strain = bench_strain(quantity);
+    if (!finding || isnan(finding->value) || finding->at_least || finding->at_most ||
+        !(strain > 0.5 && strain < 2.0) || strcmp(quantity->id, "span") == 0 ||
+        strcmp(quantity->id, "wavenumber") == 0)
         return;
     double measured = fabs(finding->value);
-    if (strcmp(quantity->id, "opacity") == 0)
+    if (finding->unit == PELLET_UNIT_PERCENT)
         measured /= 100.0;
     if (strcmp(quantity->id, "overcompensation") == 0)
         measured -= 1.0;
-    push(&tally->near, fabs(measured - quantity->value) / fmax(0.1 * quantity->value, 0.005));
+    bench_errors_push(&tally->near, fabs(measured - quantity->value) / bench_tolerance(quantity, finding));
+    bench_errors_push(&tally->ratio, measured / quantity->value);
 }
 
-/* One check of one case; returns whether it did what it should. */
-static bool add_check(struct bench_score *score, const struct bench_case *of, const struct bench_truth *truth,
-                      const struct bench_quantity *quantity, const struct pellet_verdict *verdict)
+static void blame(struct bench_misjudged *misjudged, const struct bench_quantity *quantity,
+                  const struct pellet_finding *finding)
+{
+    const double badness = fmin(4.0, fabs(log(fmax(bench_strain(quantity), 1e-3))));
+    if (misjudged->wrong && badness <= misjudged->badness)
+        return;
+    misjudged->wrong = true;
+    misjudged->badness = badness;
+    misjudged->id = quantity->id;
+    snprintf(misjudged->why, sizeof misjudged->why, "%s: truth %.4g, limit %.4g, %s; said %s, value %.4g",
+             quantity->id, quantity->value, quantity->limit,
+             quantity->state == BENCH_OVER ? "a clear fault" : "well inside",
+             finding ? pellet_outcome_id(finding->outcome) : "nothing",
+             finding ? finding->value : (double)NAN);
+}
+
+static void add_check(struct bench_score *score, const struct bench_case *of, const struct bench_truth *truth,
+                      const struct bench_quantity *quantity, const struct pellet_verdict *verdict,
+                      struct bench_misjudged *misjudged)
 {
     const size_t which = tally_of(score, quantity->id);
-    if (which == OTHER)
-        return true;
-    struct tally *tally = &score->tally[which];
+    if (which == score->n)
+        return;
+    struct bench_tally *tally = &score->tally[which];
     const struct pellet_finding *finding = finding_of(verdict, quantity->id);
     add_error(tally, quantity, finding);
     if (quantity->state == BENCH_OVER) {
@@ -186,63 +157,116 @@ static bool add_check(struct bench_score *score, const struct bench_case *of, co
         tally->over++;
         tally->found += found;
         tally->silenced += silent;
-        return found;
-    }
-    if (quantity->state == BENCH_UNDER) {
+        if (!found)
+            blame(misjudged, quantity, finding);
+    } else if (quantity->state == BENCH_UNDER) {
         tally->under++;
-        tally->alarmed += refuses(finding);
-        return !refuses(finding);
+        tally->alarmed += speaks(finding);
+        if (speaks(finding))
+            blame(misjudged, quantity, finding);
+    } else if (quantity->state == BENCH_UNDECIDABLE) {
+        tally->undecidable++;
+        tally->passed += finding && finding->outcome == PELLET_PASS;
+    }
+}
+
+/* ---------------------------------------------------------------- one case */
+
+static void add_matrix(struct bench_score *score, const struct bench_case *of,
+                       const struct bench_truth *truth, const struct pellet_verdict *verdict)
+{
+    if (!of->fault[0] || of->fault[1])
+        return;
+    const struct bench_quantity *put = bench_quantity_of(truth, of->fault[0]);
+    if (!put || put->state != BENCH_OVER)
+        return;
+    const size_t row = tally_of(score, of->fault[0]);
+    bool any = false;
+    score->put_in[row]++;
+    for (size_t i = 0; i < verdict->check_count; i++) {
+        const struct pellet_finding *finding = &verdict->check[i];
+        const struct bench_quantity *quantity = bench_quantity_of(truth, finding->check->id);
+        const size_t column = tally_of(score, finding->check->id);
+        if (column == score->n || (!speaks(finding) && !(column == row && answers(of, truth, finding))) ||
+            (column != row && quantity && quantity->state == BENCH_OVER))
+            continue;
+        any = true;
+        score->matrix[row][column]++;
+    }
+    score->matrix[row][BENCH_TALLIES] += !any;
+}
+
+/* What a blank should be: refused for a clear fault, else accepted or, without an open beam, provisional. */
+static void add_blank(struct bench_score *score, const struct bench_case *of, const struct bench_truth *truth,
+                      const struct pellet_verdict *verdict)
+{
+    size_t should = of->has_open_beam ? BENCH_SAID_ACCEPTED : BENCH_SAID_PROVISIONAL, said;
+    if (of->role != PELLET_BLANK)
+        return;
+    for (size_t i = 0; i < truth->n; i++) {
+        const struct bench_quantity *quantity = &truth->quantity[i];
+        const struct pellet_check *check = pellet_check_find(quantity->id);
+        if (check->outcome == PELLET_NOTE)
+            continue;
+        if (quantity->state == BENCH_OVER)
+            should = BENCH_SAID_REFUSED;
+        if (quantity->state == BENCH_GREY && should != BENCH_SAID_REFUSED)
+            return;
+    }
+    said = verdict->state == PELLET_BLANK_ACCEPTED      ? BENCH_SAID_ACCEPTED
+           : verdict->state == PELLET_BLANK_PROVISIONAL ? BENCH_SAID_PROVISIONAL
+                                                        : BENCH_SAID_REFUSED;
+    score->blank[should][said]++;
+}
+
+static void add_found(struct bench_condition *condition, const struct bench_case *of,
+                      const struct bench_truth *truth, const struct pellet_verdict *verdict)
+{
+    const struct pellet_finding *opacity = finding_of(verdict, "opacity");
+    double nearest = (double)INFINITY;
+    if (fabs(truth->water_ug_cm2) > 10.0)
+        bench_errors_push(&condition->water,
+                          fabs(verdict->found.water_excess_ug_cm2 / truth->water_ug_cm2 - 1.0));
+    bench_errors_push(&condition->thickness, fabs(verdict->found.thickness_mm / truth->thickness_mm - 1.0));
+    if (opacity)
+        bench_errors_push(&condition->transmittance, fabs(opacity->value - 100.0 * truth->transmittance));
+    for (size_t i = 0; i < verdict->band_count; i++)
+        nearest = fmin(nearest, fabs(verdict->band[i].at_cm1 - truth->strongest_cm1));
+    if (nearest < 15.0 && of->subject.grain_um < 0.8)
+        bench_errors_push(&condition->position, nearest / of->beam.spacing_cm1);
+}
+
+/* Whether nothing at all is wrong with the pellet and its measurement; what only makes a note may be. */
+static bool is_good(const struct bench_truth *truth)
+{
+    for (size_t i = 0; i < truth->n; i++) {
+        const struct pellet_check *check = pellet_check_find(truth->quantity[i].id);
+        if (truth->quantity[i].state != BENCH_UNDER && check->outcome != PELLET_NOTE)
+            return false;
     }
     return true;
 }
 
-static void add_matrix(struct bench_score *score, const struct bench_truth *truth,
-                       const struct pellet_verdict *verdict)
+void bench_score_add(struct bench_score *score, const struct bench_case *of, const struct bench_truth *truth,
+                     const struct pellet_verdict *verdict, struct bench_misjudged *misjudged)
 {
-    for (size_t i = 0; i < truth->n; i++) {
-        if (truth->quantity[i].state != BENCH_OVER)
+    const bool good = is_good(truth), sent_back = good && verdict->outcome != PELLET_PASS;
+    *misjudged = (struct bench_misjudged){0};
+    for (size_t i = 0; i < truth->n; i++)
+        add_check(score, of, truth, &truth->quantity[i], verdict, misjudged);
+    const bool right = !misjudged->wrong;
+    add_matrix(score, of, truth, verdict);
+    add_blank(score, of, truth, verdict);
+    for (size_t i = 0; i < BENCH_CONDITIONS; i++) {
+        struct bench_condition *condition = &score->condition[i];
+        if (!condition->holds(of))
             continue;
-        const size_t row = tally_of(score, truth->quantity[i].id);
-        const size_t column = verdict->reason_count == 0 ? TALLIES + 1
-                              : verdict->reason[0].check ? tally_of(score, verdict->reason[0].check->id)
-                                                         : OTHER;
-        score->matrix[row][column]++;
+        add_found(condition, of, truth, verdict);
+        condition->cases++;
+        condition->right += right;
+        condition->good += good;
+        condition->sent_back += sent_back;
     }
-}
-
-static void add_found(struct bench_score *score, const struct bench_case *of, const struct bench_truth *truth,
-                      const struct pellet_verdict *verdict)
-{
-    if (fabs(truth->water_ug_cm2) > 10.0 && !isnan(verdict->found.water_excess_ug_cm2))
-        push(&score->water, fabs(verdict->found.water_excess_ug_cm2 / truth->water_ug_cm2 - 1.0));
-    if (!isnan(truth->thickness_mm) && !isnan(verdict->found.thickness_mm))
-        push(&score->thickness, fabs(verdict->found.thickness_mm / truth->thickness_mm - 1.0));
-    const struct pellet_finding *opacity = finding_of(verdict, "opacity");
-    if (opacity && !isnan(opacity->value))
-        push(&score->transmittance, fabs(opacity->value - 100.0 * truth->transmittance_2000));
-    double nearest = (double)INFINITY;
-    for (size_t i = 0; i < verdict->band_count; i++)
-        nearest = fmin(nearest, fabs(verdict->band[i].at_cm1 - truth->strongest_cm1));
-    if (nearest < 15.0 && of->subject.grain_um < 0.8)
-        push(&score->position, nearest / of->beam.spacing_cm1);
-}
-
-bool bench_score_add(struct bench_score *score, const struct bench_case *of, const struct bench_truth *truth,
-                     const struct pellet_verdict *verdict)
-{
-    bool right = true, good = true, sent_back = false;
-    for (size_t i = 0; i < truth->n; i++) {
-        right &= add_check(score, of, truth, &truth->quantity[i], verdict);
-        good &= truth->quantity[i].state == BENCH_UNDER || strcmp(truth->quantity[i].id, "fringes") == 0;
-    }
-    for (size_t i = 0; i < verdict->check_count; i++)
-        sent_back |= refuses(&verdict->check[i]);
-    add_matrix(score, truth, verdict);
-    add_found(score, of, truth, verdict);
-    score->cases++;
-    score->right += right;
-    score->good += good;
-    score->sent_back += good && sent_back;
     if (of->fault[1]) {
         score->pair++;
         score->pair_right += right;
@@ -250,70 +274,4 @@ bool bench_score_add(struct bench_score *score, const struct bench_case *of, con
         score->single++;
         score->single_right += right;
     }
-    return right && !(good && sent_back);
-}
-
-/* ---------------------------------------------------------------- tables */
-
-static void print_share(FILE *out, size_t part, size_t whole)
-{
-    if (whole == 0)
-        fprintf(out, "      - ");
-    else
-        fprintf(out, " %6.2f%%", 100.0 * (double)part / (double)whole);
-}
-
-static void print_checks(const struct bench_score *score, FILE *out)
-{
-    fprintf(out, "%-18s %6s %6s %8s %9s %7s %7s %8s   %s\n", "check", "clear", "found", "", "silenced",
-            "inside", "alarms", "", "near the limit: error in tolerances, median and 95th percentile (n)");
-    for (size_t i = 0; i < score->n; i++) {
-        struct tally tally = score->tally[i];
-        fprintf(out, "%-18s %6zu %6zu", tally.id, tally.over, tally.found);
-        print_share(out, tally.found, tally.over);
-        fprintf(out, " %9zu %7zu %7zu", tally.silenced, tally.under, tally.alarmed);
-        print_share(out, tally.alarmed, tally.under);
-        fprintf(out, "   %6.2f %6.2f (%zu)\n", percentile(&tally.near, 0.5), percentile(&tally.near, 0.95),
-                tally.near.n);
-    }
-}
-
-static void print_matrix(const struct bench_score *score, FILE *out)
-{
-    fprintf(out, "\nclear fault (row) and what the verdict gave as its first reason (counts)\n%-18s", "");
-    for (size_t k = 0; k < score->n; k++)
-        fprintf(out, " %5.5s", score->tally[k].id);
-    fprintf(out, " %5s %5s\n", "other", "none");
-    for (size_t i = 0; i < score->n; i++) {
-        fprintf(out, "%-18s", score->tally[i].id);
-        for (size_t k = 0; k < score->n; k++)
-            fprintf(out, " %5zu", score->matrix[i][k]);
-        fprintf(out, " %5zu %5zu\n", score->matrix[i][OTHER], score->matrix[i][TALLIES + 1]);
-    }
-}
-
-static void print_found(const char *name, const struct errors *errors, double factor, FILE *out)
-{
-    struct errors sorted = *errors;
-    fprintf(out, "%-44s median %7.3f   95th percentile %7.3f   (%zu)\n", name,
-            factor * percentile(&sorted, 0.5), factor * percentile(&sorted, 0.95), errors->n);
-}
-
-void bench_score_print(const struct bench_score *score, FILE *out)
-{
-    print_checks(score, out);
-    print_matrix(score, out);
-    fprintf(out, "\n");
-    print_found("water, relative error of more than 10 ug/cm2, %", &score->water, 100.0, out);
-    print_found("thickness from fringes, relative error, %", &score->thickness, 100.0, out);
-    print_found("transmittance at 2000, error, %T", &score->transmittance, 1.0, out);
-    print_found("strongest band's place, in point spacings", &score->position, 1.0, out);
-    fprintf(out, "\ncases %zu; all checks as they should be:", score->cases);
-    print_share(out, score->right, score->cases);
-    fprintf(out, "; one fault put in (%zu):", score->single);
-    print_share(out, score->single_right, score->single);
-    fprintf(out, "; two (%zu):", score->pair);
-    print_share(out, score->pair_right, score->pair);
-    fprintf(out, "\ngood pellets (all quantities well inside): %zu, sent back: %zu (allowed: 1 in 200)\n",
-            score->good, score->sent_back);
 }

@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What is read of the sample's bands: tops, heights, skews. */
+#include "truths.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+double bench_seen_width(const struct bench_case *of, double width_cm1)
+{
+    return hypot(width_cm1, 0.9 * of->beam.resolution_cm1);
+}
+
+bool bench_read_band(const struct bench_case *of, const struct bench_clean *clean,
+                     const struct pellet_synth_band *band, struct bench_reading *reading)
+{
+    const double *a = clean->absorbance, w = bench_seen_width(of, band->width_cm1);
+    if (band->at_cm1 - w < clean->wavenumber[0] || band->at_cm1 + w > clean->wavenumber[clean->n - 1])
+        return false;
+    size_t peak = bench_clean_index(clean, band->at_cm1), left, right;
+    const size_t low = bench_clean_index(clean, band->at_cm1 - 0.5 * w),
+                 high = bench_clean_index(clean, band->at_cm1 + 0.5 * w);
+    for (size_t i = low; i <= high; i++)
+        peak = a[i] > a[peak] ? i : peak;
+    left = right = peak;
+    for (size_t i = bench_clean_index(clean, clean->wavenumber[peak] - 3.0 * w); i <= peak; i++)
+        left = a[i] < a[left] ? i : left;
+    for (size_t i = peak; i <= bench_clean_index(clean, clean->wavenumber[peak] + 3.0 * w); i++)
+        right = a[i] < a[right] ? i : right;
+    if (left == peak || right == peak)
+        return false;
+    const double share = (double)(peak - left) / (double)(right - left);
+    *reading = (struct bench_reading){a[peak], a[peak] - (a[left] + share * (a[right] - a[left])),
+                                      clean->wavenumber[peak]};
+    return true;
+}
+
+struct bench_reading bench_strongest_band(const struct bench_case *of, const struct bench_clean *clean)
+{
+    struct bench_reading best = {(double)NAN, (double)NAN, (double)NAN};
+    for (size_t i = 0; i < of->compound.band_count; i++) {
+        struct bench_reading reading;
+        if (bench_read_band(of, clean, &of->compound.band[i], &reading) && !(reading.height <= best.height))
+            best = reading;
+    }
+    return best;
+}
+
+/* ---------------------------------------------------------------- skew */
+
+/* The fit's window, full widths to each side: wide enough for both flanks, too narrow for much else. */
+#define FIT_WIDTHS 1.5
+
+/* Solve the 4 x 4 normal equations, right-hand side in column 4. */
+static void solve4(double m[4][5])
+{
+    for (int p = 0; p < 4; p++) {
+        for (int r = 0; r < 4; r++) {
+            const double factor = r == p ? 0.0 : m[r][p] / m[p][p];
+            for (int k = p; k < 5; k++)
+                m[r][k] -= factor * m[p][k];
+        }
+    }
+}
+
+struct window {
+    size_t first, last;
+};
+
+/* Least squares of (a + d x)/(1 + x^2) and a line, x = (nu - centre)/gamma; returns the sum of squares. */
+static double fit_linear(const struct bench_clean *clean, struct window window, double centre, double gamma,
+                         double *skew)
+{
+    double m[4][5] = {{0}}, squares = 0.0, left = 0.0;
+    for (size_t i = window.first; i <= window.last; i++) {
+        const double x = (clean->wavenumber[i] - centre) / gamma, y = clean->absorbance[i];
+        const double f[5] = {1.0 / (1.0 + x * x), x / (1.0 + x * x), 1.0, x, y};
+        squares += y * y;
+        for (int r = 0; r < 4; r++)
+            for (int k = 0; k < 5; k++)
+                m[r][k] += f[r] * f[k];
+    }
+    double side[4];
+    for (int r = 0; r < 4; r++)
+        side[r] = m[r][4];
+    solve4(m);
+    for (int r = 0; r < 4; r++)
+        left += side[r] * m[r][4] / m[r][r];
+    *skew = -(m[1][4] / m[1][1]) / (m[0][4] / m[0][0]);
+    return m[0][4] / m[0][0] > 0.0 ? squares - left : (double)INFINITY;
+}
+
+/* Centre and width free: a search that halves its steps when none of them helps. */
+static bool band_skew(const struct bench_case *of, const struct bench_clean *clean,
+                      const struct pellet_synth_band *band, double *skew)
+{
+    const double w = bench_seen_width(of, band->width_cm1);
+    const struct window window = {bench_clean_index(clean, band->at_cm1 - FIT_WIDTHS * w),
+                                  bench_clean_index(clean, band->at_cm1 + FIT_WIDTHS * w)};
+    double centre = band->at_cm1, gamma = 0.5 * w, step = 0.1;
+    double best = fit_linear(clean, window, centre, gamma, skew);
+    while (step > 5e-4) {
+        bool helped = false;
+        for (int k = 0; k < 4; k++) {
+            const double there = centre + (k == 0 ? step : k == 1 ? -step : 0.0) * w;
+            const double wide = gamma * (1.0 + (k == 2 ? step : k == 3 ? -step : 0.0));
+            double found;
+            const double squares = fit_linear(clean, window, there, wide, &found);
+            if (squares < best && fabs(there - band->at_cm1) < w) {
+                best = squares;
+                centre = there;
+                gamma = wide;
+                *skew = found;
+                helped = true;
+            }
+        }
+        step *= helped ? 1.0 : 0.5;
+    }
+    return isfinite(best);
+}
+
+/* Alone, narrow as bands without hydrogen bonds are, and with enough points to have a shape. */
+static bool isolated(const struct bench_case *of, size_t band)
+{
+    const struct pellet_synth_compound *compound = &of->compound;
+    const struct pellet_synth_band *one = &compound->band[band];
+    if (one->width_cm1 < fmax(4.0 * of->beam.spacing_cm1, 1.5 * of->beam.resolution_cm1) ||
+        one->at_cm1 > 3000.0 || one->width_cm1 > 60.0)
+        return false;
+    for (size_t i = 0; i < compound->band_count; i++) {
+        const struct pellet_synth_band *other = &compound->band[i];
+        if (i != band && fabs(other->at_cm1 - one->at_cm1) < 1.5 * (other->width_cm1 + one->width_cm1) &&
+            other->absorptivity > 0.1 * one->absorptivity)
+            return false;
+    }
+    return true;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+struct bench_skew bench_skew_find(const struct bench_case *of, const struct bench_clean *clean)
+{
+    struct bench_skew found = {0, 0, (double)NAN};
+    double skew[PELLET_SYNTH_BANDS_MAX];
+    for (size_t i = 0; i < of->compound.band_count; i++) {
+        const struct pellet_synth_band *band = &of->compound.band[i];
+        struct bench_reading reading;
+        if (isolated(of, i) && bench_read_band(of, clean, band, &reading) && reading.height > 0.2 &&
+            reading.height < 1.2 && band_skew(of, clean, band, &skew[found.bands]))
+            found.bands++;
+    }
+    if (found.bands == 0)
+        return found;
+    qsort(skew, found.bands, sizeof skew[0], by_value);
+    found.median = 0.5 * (skew[(found.bands - 1) / 2] + skew[found.bands / 2]);
+    for (size_t i = 0; i < found.bands; i++)
+        found.agreeing += fabs(skew[i] - found.median) <= 0.5 * fabs(found.median);
+    return found;
+}

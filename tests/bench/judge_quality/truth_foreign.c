@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What is true of that which does not belong to the sample: impurities, residue, water, and windows. */
+#include "truths.h"
+
+#include "synth/model.h"
+
+#include <math.h>
+
+pellet_status bench_impurity_height(struct pellet_synth *model, const struct bench_case *of, bool in_blank,
+                                    const struct bench_clean *with, double *height)
+{
+    struct pellet_synth_pellet subject = of->subject, blank = of->blank;
+    struct bench_clean without = {0};
+    *height = 0.0;
+    if ((in_blank ? blank : subject).impurity_count == 0)
+        return PELLET_OK;
+    (in_blank ? &blank : &subject)->impurity_count = 0;
+    const pellet_status status =
+        bench_clean_make(model, of, &subject, bench_reference(of) ? &blank : NULL, false, &without);
+    if (status == PELLET_OK)
+        *height = bench_clean_difference(with, &without);
+    bench_clean_clear(&without);
+    return status;
+}
+
+pellet_status bench_residue_height(struct pellet_synth *model, const struct bench_case *of,
+                                   const struct bench_clean *with, double *height)
+{
+    struct pellet_synth_pellet subject = of->subject;
+    struct bench_clean without = {0};
+    *height = 0.0;
+    if (subject.residue == NULL)
+        return PELLET_OK;
+    subject.residue = NULL;
+    const pellet_status status = bench_clean_make(model, of, &subject, bench_reference(of), false, &without);
+    if (status == PELLET_OK)
+        *height = bench_clean_difference(with, &without);
+    bench_clean_clear(&without);
+    return status;
+}
+
+/* ---------------------------------------------------------------- residue */
+
+/* Bands of the earlier sample below this share of its strongest carry little of its pattern. */
+#define BAND_SHARE 0.1
+/* What a band of the residue must stand above, in standard deviations of a point. */
+#define BAND_SIGMAS 3.0
+
+/* Whether a band of the sample, stronger than the residue's, stands at the same place. */
+static bool is_covered(const struct bench_case *of, const struct pellet_synth_band *band, double height)
+{
+    for (size_t i = 0; i < of->compound.band_count; i++) {
+        const struct pellet_synth_band *own = &of->compound.band[i];
+        const double reach =
+            bench_seen_width(of, own->width_cm1) + 0.5 * bench_seen_width(of, band->width_cm1);
+        if (of->role == PELLET_SAMPLE && fabs(own->at_cm1 - band->at_cm1) < reach &&
+            own->absorptivity * of->subject.dose_mg_cm2 > height)
+            return true;
+    }
+    return false;
+}
+
+size_t bench_residue_bands(const struct bench_case *of, const struct bench_clean *clean, double noise)
+{
+    double most = 0.0;
+    size_t count = 0;
+    for (size_t i = 0; i < of->earlier.band_count; i++)
+        most = fmax(most, of->earlier.band[i].absorptivity);
+    for (size_t i = 0; i < of->earlier.band_count; i++) {
+        const struct pellet_synth_band *band = &of->earlier.band[i];
+        const double height = band->absorptivity * of->subject.residue_mg_cm2 * band->width_cm1 /
+                              bench_seen_width(of, band->width_cm1);
+        count += band->absorptivity >= BAND_SHARE * most && height > BAND_SIGMAS * noise &&
+                 band->at_cm1 > clean->wavenumber[0] + band->width_cm1 && band->width_cm1 <= 100.0 &&
+                 !(band->at_cm1 > 3550.0) && !is_covered(of, band, height) &&
+                 (of->role == PELLET_SAMPLE || of->has_open_beam || !bench_among_air(band->at_cm1));
+    }
+    return count;
+}
+
+/* ---------------------------------------------------------------- windows */
+
+static size_t near(const struct bench_clean *clean, double wavenumber)
+{
+    return bench_clean_index(clean, wavenumber);
+}
+
+static double height_over_chord(const struct bench_clean *clean, double low, double high)
+{
+    const size_t first = near(clean, low), last = near(clean, high);
+    const double *a = clean->absorbance;
+    double most = -(double)INFINITY;
+    for (size_t i = first; i <= last; i++) {
+        const double share = (double)(i - first) / (double)(last - first);
+        most = fmax(most, a[i] - a[first] - share * (a[last] - a[first]));
+    }
+    return most;
+}
+
+struct bench_window bench_window_find(const struct bench_case *of, const struct pellet_rules *rules,
+                                      const struct bench_clean *clean)
+{
+    struct bench_window worst = {(double)NAN, (double)NAN};
+    const bool lone = of->role != PELLET_SAMPLE && !of->has_open_beam;
+    for (size_t i = 0; i < rules->window_count; i++) {
+        const struct pellet_window_rule *window = &rules->window[i];
+        if (isnan(window->highest) || window->low_cm1 < clean->wavenumber[0] ||
+            window->high_cm1 > clean->wavenumber[clean->n - 1] ||
+            (lone && (bench_among_air(window->low_cm1) || bench_among_air(window->high_cm1))))
+            continue;
+        const double height = height_over_chord(clean, window->low_cm1, window->high_cm1);
+        if (isnan(worst.height) || height / window->highest > worst.height / worst.limit)
+            worst = (struct bench_window){height, window->highest};
+    }
+    return worst;
+}
+
+/* ---------------------------------------------------------------- water and air */
+
+/* Heights of liquid water's two bands, A for 1 ug/cm2: 0.10 A are 18.0 and 86.6 (Venyaminov and Prendergast
+ * 1997). */
+#define STRETCH_PER_UG (0.10 / 18.0)
+#define BEND_PER_UG    (0.10 / 86.6)
+/* The two bands must agree within this share. */
+#define AGREE 0.3
+
+bool bench_water_is_hidden(const struct bench_case *of, double water_ug_cm2)
+{
+    const double stretch = STRETCH_PER_UG * fabs(water_ug_cm2), bend = BEND_PER_UG * fabs(water_ug_cm2);
+    if (of->role != PELLET_SAMPLE)
+        return false;
+    for (size_t i = 0; i < of->compound.band_count; i++) {
+        const struct pellet_synth_band *band = &of->compound.band[i];
+        const double height = band->absorptivity * of->subject.dose_mg_cm2;
+        if (fabs(band->at_cm1 - 1640.0) < 60.0 + band->width_cm1 && height > AGREE * bend)
+            return true;
+        if (band->width_cm1 > 100.0 && fabs(band->at_cm1 - 3400.0) < 300.0 && height > AGREE * stretch)
+            return true;
+    }
+    return false;
+}
+
+/* Water's bend and stretch, the rotation lines and carbon dioxide's bend, carbon dioxide's stretch. */
+bool bench_among_air(double nu)
+{
+    return nu < 750.0 || (nu > 1300.0 && nu < 2000.0) || (nu > 2270.0 && nu < 2400.0) ||
+           (nu > 3400.0 && nu < 4000.0);
+}
