@@ -67,7 +67,7 @@ pellet_status bench_worst_add(struct bench_worst *worst, size_t index,
     memcpy(made.why, misjudged->why, sizeof made.why);
     made.about = describe(index, of, truth, verdict);
     if (ratio->n > 0)
-        (void)pellet_report_picture(ratio, verdict, &made.svg); /* without a picture the words remain */
+        (void)pellet_report_picture(ratio, NULL, verdict, &made.svg); /* without a picture the words remain */
     if (!made.about || made.svg.failed) {
         kept_clear(&made);
         return PELLET_E_MEMORY;
