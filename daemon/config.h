@@ -10,7 +10,9 @@ enum measured_by { MEASURED_AUTO, MEASURED_FILE, MEASURED_MTIME };
 enum watch_mode { WATCH_AUTO, WATCH_INOTIFY, WATCH_POLL };
 enum since_kind { SINCE_ALL, SINCE_INSTALL, SINCE_DATE };
 
-#define STATION_DEPTH_MAX 16
+#define STATION_DEPTH_MAX  16
+#define STATION_POINTS_MAX 100000000 /* what `points_max` may be at most: 1.6 GB in memory */
+#define PELLET_MIB         1048576.0
 
 /* The settings of one station. Strings belong to the configuration's arena. */
 struct station_config {
@@ -33,7 +35,10 @@ struct station_config {
     const char *output; /* NULL: beside the spectra */
     enum since_kind since;
     pellet_ns since_time;
-    double file_max_mib;
+    const char *column;  /* of files with several ordinates: the one that is the spectrum; NULL: none is */
+    double file_max_mib; /* larger files are refused, and so are more points or a longer line */
+    int64_t points_max;
+    double line_max_mib;
     struct {
         size_t n;
         const char **argv; /* the command; n is 0 where there is no alert */

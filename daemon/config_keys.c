@@ -87,6 +87,29 @@ static pellet_status set_depth(const struct config_reading *reading, const struc
     return pellet_yaml_integer(node, 0, STATION_DEPTH_MAX, place, error);
 }
 
+static pellet_status set_points(const struct config_reading *reading, const struct pellet_yaml *node,
+                                void *place, struct pellet_error *error)
+{
+    (void)reading;
+    return pellet_yaml_integer(node, PELLET_POINTS_MIN, STATION_POINTS_MAX, place, error);
+}
+
+/* The name of a column as a file's heading has it. */
+static pellet_status set_column(const struct config_reading *reading, const struct pellet_yaml *node,
+                                void *place, struct pellet_error *error)
+{
+    (void)reading;
+    const char *column = NULL;
+    pellet_status status = pellet_yaml_string(node, &column, error);
+    if (status != PELLET_OK)
+        return status;
+    if (!*column)
+        return pellet_yaml_fail(node, PELLET_E_FORMAT, error,
+                                "the name of a column is missing; without a name it is 'column 2' and so on");
+    *(const char **)place = column;
+    return PELLET_OK;
+}
+
 static pellet_status set_template(const struct config_reading *reading, const struct pellet_yaml *node,
                                   void *place, struct pellet_error *error)
 {
@@ -246,6 +269,7 @@ static const struct key {
     {"film", set_globs, offsetof(struct station_config, film)},
     {"sample_name", set_template, offsetof(struct station_config, sample_name)},
     {"ordinate", set_ordinate, 0},
+    {"column", set_column, offsetof(struct station_config, column)},
     {"ratioed_against", set_against, offsetof(struct station_config, ratioed_against)},
     {"range", set_range, 0},
     {"measured", set_measured, offsetof(struct station_config, measured)},
@@ -256,6 +280,8 @@ static const struct key {
     {"output", set_path, offsetof(struct station_config, output)},
     {"since", set_since, 0},
     {"file_max", set_size, offsetof(struct station_config, file_max_mib)},
+    {"points_max", set_points, offsetof(struct station_config, points_max)},
+    {"line_max", set_size, offsetof(struct station_config, line_max_mib)},
     {"alert", set_alert, 0},
 };
 enum { KEY_COUNT = sizeof keys / sizeof keys[0] };

@@ -52,8 +52,7 @@ static pellet_status read_blank(struct station *station, struct pellet_bytes *by
                                 struct pellet_spectra *spectra, struct pellet_error *error)
 {
     const struct pellet_read_options options = place_read_options(station->config);
-    const uint64_t limit = (uint64_t)(station->config->file_max_mib * 1048576.0);
-    pellet_status status = read_path(station->options.blank, limit, bytes, error);
+    pellet_status status = read_path(station->options.blank, options.bytes_max, bytes, error);
     if (status == PELLET_OK)
         status = pellet_spectra_read(bytes->data, bytes->n, &options, spectra, error);
     if (status == PELLET_OK && spectra->n != 1)

@@ -8,7 +8,11 @@ struct pellet_read_options place_read_options(const struct station_config *confi
 {
     return (struct pellet_read_options){.ordinate = config->ordinate,
                                         .ordinate_percent = config->ordinate_percent,
-                                        .timezone = config->timezone};
+                                        .timezone = config->timezone,
+                                        .column = config->column,
+                                        .bytes_max = (uint64_t)(config->file_max_mib * PELLET_MIB),
+                                        .points_max = (size_t)config->points_max,
+                                        .line_max = (size_t)(config->line_max_mib * PELLET_MIB)};
 }
 
 void place_output_name(const char *name, const char *folder, const char *ending, struct pellet_text *out)

@@ -21,7 +21,8 @@ struct place {
  */
 bool station_is_here(const struct station_config *config, int folder, char *why, size_t size);
 
-/* How a station's files are read where they do not say it themselves. */
+/* How a station's files are read where they do not say it themselves, and the limits beyond which they are
+ * not. */
 struct pellet_read_options place_read_options(const struct station_config *config);
 
 /* "sub/caffeine.csv" -> "reports/ratioed/sub/caffeine.csv.jdx", with long names cut as those of verdicts */

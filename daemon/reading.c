@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -55,9 +56,8 @@ pellet_status spectra_load(const struct place *place, const char *name, struct p
     const struct pellet_read_options options = place_read_options(place->config);
     struct pellet_bytes bytes = {0};
     struct pellet_spectra read = {0};
-    uint64_t limit = (uint64_t)(place->config->file_max_mib * 1048576.0);
     *sha256 = '\0';
-    pellet_status status = pellet_read_file(place->folder, name, limit, &bytes, id, error);
+    pellet_status status = pellet_read_file(place->folder, name, options.bytes_max, &bytes, id, error);
     if (status != PELLET_OK)
         return status;
     pellet_sha256_hex(bytes.data, bytes.n, sha256);
@@ -83,6 +83,25 @@ static enum pellet_role role_of_title(const struct station_config *config,
     if (!spectrum->title)
         return PELLET_SAMPLE;
     return name_role(spectrum->title, &config->blank, &config->open_beam, &config->film);
+}
+
+/* A verdict has one sample, one pellet and one row of the worksheet, so several samples cannot share it. */
+static pellet_status refuse_blocks(const struct station_config *config, const struct pellet_spectra *spectra,
+                                   struct pellet_error *error)
+{
+    char list[300] = "";
+    size_t used = 0;
+    for (size_t i = 0; i < spectra->n && used < sizeof list - 1; i++) {
+        const char *title = spectra->item[i].title;
+        const int n = snprintf(list + used, sizeof list - used, "%s'%.40s' is a %s", used ? ", " : "",
+                               title ? title : "", pellet_role_id(role_of_title(config, &spectra->item[i])));
+        used += n > 0 ? (size_t)n : 0;
+    }
+    return pellet_fail(
+        error, PELLET_E_FORMAT,
+        "the file holds %zu spectra, and a verdict is for one sample, alone or with its blank: "
+        "export each to a file of its own (%s)",
+        spectra->n, list);
 }
 
 pellet_status blocks_choose(const struct station_config *config, const struct pellet_spectra *spectra,
@@ -112,11 +131,7 @@ pellet_status blocks_choose(const struct station_config *config, const struct pe
         }
     }
     if (samples != 1 || others > 0)
-        return pellet_fail(
-            error, PELLET_E_FORMAT,
-            "the file holds %zu spectra; export each to a file of its own (or one sample together "
-            "with its blank)",
-            spectra->n);
+        return refuse_blocks(config, spectra, error);
     *subject = sample;
     *blank = own_blank;
     return PELLET_OK;

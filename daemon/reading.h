@@ -61,7 +61,8 @@ void content_clear(struct content *content);
  * Which block of a file is the sample and which its own blank.
  *
  * Returned:  subject, blank  indices; blank is (size_t)-1 where there is none
- * Errors:    E_FORMAT where the file holds more than one sample
+ * Errors:    E_FORMAT where the file holds several spectra that are not one sample and its blank; the message
+ *            lists them by title and role
  */
 pellet_status blocks_choose(const struct station_config *config, const struct pellet_spectra *spectra,
                             size_t *subject, size_t *blank, struct pellet_error *error);

@@ -12,6 +12,23 @@ static void add_globs(struct pellet_text *text, const char *key, const struct gl
     pellet_text_addc(text, '\n');
 }
 
+/* What decides which column is read, and what is too large to be read: said only where it is not the default,
+ * so that those who never heard of it keep their hash. */
+static void add_reading(struct pellet_text *text, const struct station_config *station)
+{
+    char number[32];
+    if (station->column)
+        pellet_text_addf(text, "column: %s\n", station->column);
+    pellet_number_format(station->file_max_mib, number);
+    if (station->file_max_mib != (double)PELLET_READ_BYTES_MAX / PELLET_MIB)
+        pellet_text_addf(text, "file_max: %s MiB\n", number);
+    if (station->points_max != PELLET_READ_POINTS_MAX)
+        pellet_text_addf(text, "points_max: %jd\n", (intmax_t)station->points_max);
+    pellet_number_format(station->line_max_mib, number);
+    if (station->line_max_mib != (double)PELLET_READ_LINE_MAX / PELLET_MIB)
+        pellet_text_addf(text, "line_max: %s MiB\n", number);
+}
+
 /* Folder, name, settling and the like are left out: they change when a verdict comes, not what it says. */
 void station_settings(const struct station_config *station, struct pellet_settings *settings)
 {
@@ -30,6 +47,7 @@ void station_settings(const struct station_config *station, struct pellet_settin
     pellet_text_addf(&text, "range: %s..%s cm-1\n", low, high);
     pellet_text_addf(&text, "measured: %s\n", measured_words[station->measured]);
     pellet_text_addf(&text, "timezone: %s\n", station->timezone);
+    add_reading(&text, station);
     *settings = (struct pellet_settings){.range_low = station->range_low,
                                          .range_high = station->range_high,
                                          .ratioed_against = station->ratioed_against};

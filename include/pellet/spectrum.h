@@ -57,15 +57,20 @@ void pellet_spectra_clear(struct pellet_spectra *spectra);
 
 #define PELLET_POINTS_MIN 50
 
-/* How to read where the file is silent, and what to refuse. Zero limits mean the defaults in brackets. */
+/* What a reader refuses beyond, where nothing else is said. */
+#define PELLET_READ_BYTES_MAX  (UINT64_C(64) << 20)
+#define PELLET_READ_POINTS_MAX 4000000
+#define PELLET_READ_LINE_MAX   ((size_t)1 << 20)
+
+/* How to read where the file is silent, and what to refuse. Limits of 0 mean those above. */
 struct pellet_read_options {
     enum pellet_ordinate ordinate; /* the station's word; used only where the file does not say */
     bool ordinate_percent;         /* with ordinate transmittance: the numbers are % */
     const char *timezone;          /* for times without an offset; NULL is UTC */
     const char *column; /* CSV with several ordinate columns: the name of the one wanted; NULL: refuse */
-    uint64_t bytes_max; /* [64 MiB] */
-    size_t points_max;  /* [4,000,000] */
-    size_t line_max;    /* [1 MiB] */
+    uint64_t bytes_max; /* of the file */
+    size_t points_max;  /* of one spectrum */
+    size_t line_max;    /* bytes, after decoding to UTF-8 */
 };
 
 /*
@@ -79,10 +84,11 @@ struct pellet_read_options {
  *            `error`; line 0 where no single line is at fault
  * Method:    CSV: delimiter (tab, semicolon, comma, blanks) and decimal mark are those under which most lines
  *            are rows of two or more numbers, on a tie the first in that order with the point before the
- * comma. The table begins with the first two rows in sequence of equally many numbers; what stands above is
- *            heading, text below is passed by with a warning, anything else that is no row is refused.
+ *            comma. The table begins with the first two rows in sequence of equally many numbers; what stands
+ * above is heading, text below is passed by with a warning, anything else that is no row is refused.
  *            JCAMP-DX: XYDATA in AFFN, PAC, SQZ, DIF and DUP, and pairs; every infrared block of a compound
- *            file; ordinates that fail the X- or Y-check or NPOINTS are refused.
+ *            file, each with a warning where others were left out or seem to be missing; ordinates that fail
+ *            the X- or Y-check or NPOINTS are refused.
  *            Both: the abscissa comes in cm-1 and rising; transmittance as a fraction, also where a file
  * calls percent "transmittance" (a tenth of the numbers above 2; with a warning); a first or last ordinate of
  * exactly 0 that stands out from its neighbours is unknown in an absorbance or a single beam (an artefact of

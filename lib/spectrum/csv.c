@@ -207,13 +207,22 @@ struct written {
     size_t whole, fraction, exponent;
 };
 
+static bool is_quote_or_blank(char c)
+{
+    return c == ' ' || c == '\t' || c == '"';
+}
+
 static struct written last_number(const struct pellet_lines *row, struct pellet_dialect dialect)
 {
     struct written written = {0};
-    size_t begin = row->n, *part = &written.whole;
-    while (begin > 0 && row->line[begin - 1] != dialect.delimiter && !strchr(" \t\"", row->line[begin - 1]))
+    size_t end = row->n, *part = &written.whole;
+    while (end > 0 && (row->line[end - 1] == dialect.delimiter || is_quote_or_blank(row->line[end - 1])))
+        end--;
+    size_t begin = end; /* a comma that is the decimal mark too parts nothing: quotes do */
+    while (begin > 0 && !is_quote_or_blank(row->line[begin - 1]) &&
+           (row->line[begin - 1] != dialect.delimiter || dialect.delimiter == dialect.decimal))
         begin--;
-    for (size_t i = begin; i < row->n; i++) {
+    for (size_t i = begin; i < end; i++) {
         if (row->line[i] == dialect.decimal)
             part = &written.fraction;
         else if (strchr("eEdD", row->line[i]))

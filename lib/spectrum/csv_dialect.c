@@ -9,7 +9,7 @@
 #define PER_SEGMENT 4
 
 static const struct pellet_dialect dialects[] = {
-    {'\t', '.'}, {'\t', ','}, {';', '.'}, {';', ','}, {',', '.'}, {' ', '.'}, {' ', ','},
+    {'\t', '.'}, {'\t', ','}, {';', '.'}, {';', ','}, {',', '.'}, {' ', '.'}, {' ', ','}, {',', ','},
 };
 
 #define DIALECT_COUNT (sizeof dialects / sizeof *dialects)

@@ -122,6 +122,7 @@ static size_t find_abscissa(const struct names *names)
     return 0;
 }
 
+/* Several ordinates, and none of them is the one wanted, or two have its name. */
 static pellet_status refuse_columns(const struct names *names, size_t x, struct pellet_dialect dialect,
                                     struct pellet_error *error)
 {
@@ -151,10 +152,14 @@ static pellet_status choose(const struct names *names, const char *wanted, struc
         *columns = out;
         return PELLET_OK;
     }
+    size_t found = 0;
     for (size_t i = 0; wanted && i < names->count; i++) {
         if (i == out.x || strcasecmp(names_of(names, i, spare), wanted) != 0)
             continue;
         out.y = i;
+        found++;
+    }
+    if (found == 1) {
         *columns = out;
         return PELLET_OK;
     }

@@ -68,12 +68,24 @@ static enum pellet_row_kind kind_of(const struct pellet_row *row)
     return row->bad == row->cells ? PELLET_ROW_TABLE : PELLET_ROW_LEADING;
 }
 
+/* A line too long for a row: one cell that is no number, but broken where it begins as one. */
+static void set_endless(struct pellet_row *row, const char *line, size_t n)
+{
+    note_bad(row, 0, line, n);
+    row->cells = row->all_cells = 1;
+    row->kind = pellet_row_may_be_number(line, n) ? PELLET_ROW_LEADING : PELLET_ROW_TEXT;
+}
+
 pellet_status pellet_row_read(struct pellet_row *row, const char *line, size_t n)
 {
     row->cells = row->all_cells = 0;
     row->bad = SIZE_MAX;
     row->overflow = false;
     pellet_text_clear(&row->text);
+    if (n > PELLET_ROW_BYTES_MAX) {
+        set_endless(row, line, n);
+        return PELLET_OK;
+    }
     if (csv_parse(&row->parser, line, n, on_cell, NULL, row) != n ||
         csv_fini(&row->parser, on_cell, NULL, row) != 0 || row->text.failed)
         return PELLET_E_MEMORY;
@@ -93,5 +105,6 @@ bool pellet_row_may_be_number(const char *line, size_t n)
 
 const char *pellet_row_text(const struct pellet_row *row, size_t i)
 {
-    return row->keep_text && i < row->all_cells ? row->text.data + row->text_at[i] : "";
+    return row->keep_text && i < row->all_cells && row->text.length > 0 ? row->text.data + row->text_at[i]
+                                                                        : "";
 }

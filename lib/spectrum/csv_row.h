@@ -8,6 +8,8 @@
 #include <csv.h>
 
 #define PELLET_COLUMNS_MAX 256
+#define PELLET_ROW_BYTES_MAX                                                                                 \
+    ((size_t)1 << 20) /* 4 KiB for each column: a longer line holds no row of numbers */
 
 /* How a file separates its cells and writes its fractions. Delimiter ' ' stands for runs of blanks. */
 struct pellet_dialect {
@@ -56,8 +58,9 @@ const char *pellet_row_text(const struct pellet_row *row, size_t i);
 
 /*
  * The dialect of a text: the one under which most of (a sample of) its lines are rows of two or more numbers;
- * on a tie the first of: tab, semicolon, comma, blanks, each with the decimal point before the comma (comma
- * with comma is no dialect). E_FORMAT where no line is such a row under any.
+ * on a tie the first of: tab, semicolon, comma, blanks, each with the decimal point before the comma. Comma
+ * with comma comes last, so it is only found where quotes keep the two apart. E_FORMAT where no line is such
+ * a row under any.
  */
 pellet_status pellet_csv_dialect(const char *text, size_t n, size_t line_max, struct pellet_dialect *dialect);
 

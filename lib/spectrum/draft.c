@@ -6,21 +6,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BYTES_MAX      (UINT64_C(64) << 20)
-#define POINTS_MAX     ((size_t)4000000)
-#define LINE_MAX_BYTES ((size_t)1 << 20)
-#define FACT_MAX       ((size_t)256) /* longer texts are cut: they are for people to read */
-#define WARNINGS_MAX   ((size_t)4096)
+#define FACT_MAX     ((size_t)256) /* longer texts are cut: they are for people to read */
+#define WARNINGS_MAX ((size_t)4096)
 
 struct pellet_read_options pellet_read_options_filled(const struct pellet_read_options *options)
 {
     struct pellet_read_options filled = options ? *options : (struct pellet_read_options){0};
     if (filled.bytes_max == 0)
-        filled.bytes_max = BYTES_MAX;
+        filled.bytes_max = PELLET_READ_BYTES_MAX;
     if (filled.points_max == 0)
-        filled.points_max = POINTS_MAX;
+        filled.points_max = PELLET_READ_POINTS_MAX;
     if (filled.line_max == 0)
-        filled.line_max = LINE_MAX_BYTES;
+        filled.line_max = PELLET_READ_LINE_MAX;
     return filled;
 }
 

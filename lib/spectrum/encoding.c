@@ -94,9 +94,10 @@ pellet_status pellet_text_decode(const char *bytes, size_t n, struct pellet_deco
     const int mark = utf16_mark(bytes, n);
     if (mark != 0) {
         if (!utf16_decode(bytes + 2, n - 2, mark > 0, &out.owned) && !out.owned.failed) {
+            const size_t line = line_of(pellet_text_string(&out.owned), out.owned.length);
             pellet_decoded_free(&out);
-            return pellet_fail(error, PELLET_E_FORMAT,
-                               "the UTF-16 text is damaged or cut short; export it again");
+            return pellet_fail_at(error, PELLET_E_FORMAT, line, 0,
+                                  "the UTF-16 text is damaged or cut short; export it again");
         }
     } else if (n >= 3 && memcmp(bytes, UTF8_BOM, 3) == 0) {
         out.bytes += 3;

@@ -7,11 +7,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Blocks that were left out because they are no infrared spectra. */
+/* What every spectrum of a compound file must say about the file. */
 struct left_out {
-    size_t n;
+    size_t n;                           /* blocks that are no infrared spectra */
     size_t line;                        /* of the first */
     char reason[PELLET_JCAMP_TEXT_MAX]; /* why the first is none */
+    char fault[PELLET_JCAMP_TEXT_MAX];  /* of the compound file itself; "" where it is whole */
 };
 
 static pellet_status read_block(const struct pellet_block *block, const struct left_out *left_out,
@@ -23,6 +24,8 @@ static pellet_status read_block(const struct pellet_block *block, const struct l
     if (status == PELLET_OK && left_out->n > 0)
         pellet_draft_warn(&draft, "%zu other blocks of the file are not read (line %zu: %.200s)", left_out->n,
                           left_out->line, left_out->reason);
+    if (status == PELLET_OK && left_out->fault[0])
+        pellet_draft_warn(&draft, "%s", left_out->fault);
     if (status == PELLET_OK)
         status = pellet_draft_finish(&draft, options, spectrum, error);
     if (status != PELLET_OK && error && error->line == 0)
@@ -34,6 +37,7 @@ static pellet_status read_block(const struct pellet_block *block, const struct l
 static struct left_out find_left_out(const struct pellet_blocks *blocks)
 {
     struct left_out left_out = {0};
+    pellet_blocks_fault(blocks, left_out.fault);
     char reason[PELLET_JCAMP_TEXT_MAX];
     for (size_t i = 0; i < blocks->n; i++) {
         if (pellet_block_is_link(&blocks->item[i]))

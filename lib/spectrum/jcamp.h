@@ -55,6 +55,7 @@ size_t pellet_jcamp_uncommented(const char *line, size_t n);
     X(DATATYPE)                                                                                              \
     X(DATACLASS)                                                                                             \
     X(DATAPROCESSING)                                                                                        \
+    X(BLOCKS)                                                                                                \
     X(XUNITS)                                                                                                \
     X(YUNITS)                                                                                                \
     X(XFACTOR)                                                                                               \
@@ -101,6 +102,14 @@ void pellet_blocks_clear(struct pellet_blocks *blocks);
 
 /* Whether the block only holds other blocks. */
 bool pellet_block_is_link(const struct pellet_block *block);
+
+/*
+ * Whether a compound file is whole, as far as its headers (LINK) say.
+ *
+ * Returned:  "" or what is amiss: a header without ##END=, or ##BLOCKS= that fits the blocks found neither
+ * with nor without the header itself (writers count both ways). A blank that was cut off must be missed.
+ */
+void pellet_blocks_fault(const struct pellet_blocks *blocks, char fault[PELLET_JCAMP_TEXT_MAX]);
 
 /*
  * Whether a block is an infrared spectrum, as far as its labels say.

@@ -155,6 +155,35 @@ bool pellet_block_is_link(const struct pellet_block *block)
     return strcmp(type, "LINK") == 0;
 }
 
+void pellet_blocks_fault(const struct pellet_blocks *blocks, char fault[PELLET_JCAMP_TEXT_MAX])
+{
+    char stated[PELLET_JCAMP_TEXT_MAX] = "";
+    size_t links = 0;
+    fault[0] = 0;
+    for (size_t i = 0; i < blocks->n; i++)
+        links += pellet_block_is_link(&blocks->item[i]) ? 1 : 0;
+    for (size_t i = 0; i < blocks->n; i++) {
+        const struct pellet_block *block = &blocks->item[i];
+        if (!pellet_block_is_link(block))
+            continue;
+        if (!block->ended) {
+            snprintf(fault, PELLET_JCAMP_TEXT_MAX,
+                     "no ##END= of the compound file that begins in line %zu: the file may be cut short and "
+                     "blocks be missing",
+                     block->line);
+            return;
+        }
+        if (links > 1 ||
+            !block->known[PELLET_LABEL_BLOCKS]) /* which blocks a nested header counts is not told */
+            continue;
+        pellet_record_text(block->known[PELLET_LABEL_BLOCKS], stated);
+        const unsigned long count = strtoul(stated, NULL, 10);
+        if (count != blocks->n && count != blocks->n - links)
+            snprintf(fault, PELLET_JCAMP_TEXT_MAX, "##BLOCKS=%.20s, but the file holds %zu", stated,
+                     blocks->n - links);
+    }
+}
+
 /* Without a DATA TYPE the units decide: 1/CM with transmittance or absorbance is nothing but infrared. */
 static bool units_are_infrared(const struct pellet_block *block)
 {

@@ -258,18 +258,27 @@ static bool is_free_text(const char *label)
     return false;
 }
 
+static pellet_status read_fact(const struct pellet_record *record, enum pellet_fact fact,
+                               struct pellet_draft *draft, struct pellet_error *error)
+{
+    char text[PELLET_JCAMP_TEXT_MAX];
+    if (!record || fact == PELLET_FACT_COUNT)
+        return PELLET_OK;
+    pellet_record_text(record, text);
+    return pellet_draft_fact(draft, fact, text, strlen(text), error);
+}
+
+/* The first statement of a fact counts, so the units that the standard requires come before any axis label.
+ */
 static pellet_status read_facts(const struct pellet_block *block, struct pellet_draft *draft,
                                 struct pellet_error *error)
 {
-    char text[PELLET_JCAMP_TEXT_MAX];
-    pellet_status status = PELLET_OK;
+    pellet_status status = read_fact(block->known[PELLET_LABEL_XUNITS], PELLET_FACT_XUNITS, draft, error);
+    if (status == PELLET_OK)
+        status = read_fact(block->known[PELLET_LABEL_YUNITS], PELLET_FACT_YUNITS, draft, error);
     for (size_t i = 0; i < block->n && status == PELLET_OK; i++) {
         const struct pellet_record *record = block->record[i];
-        const enum pellet_fact fact = pellet_fact_word(record->name, record->name_n);
-        if (fact == PELLET_FACT_COUNT)
-            continue;
-        pellet_record_text(record, text);
-        status = pellet_draft_fact(draft, fact, text, strlen(text), error);
+        status = read_fact(record, pellet_fact_word(record->name, record->name_n), draft, error);
     }
     for (size_t i = 0; i < block->n && status == PELLET_OK; i++)
         if (is_free_text(block->record[i]->label))

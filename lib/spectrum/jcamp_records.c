@@ -109,8 +109,8 @@ pellet_status pellet_records_read(const char *text, size_t n, size_t line_max, s
             status = take_line(&lines, &out, &capacity, error);
     }
     if (status == PELLET_OK && out.n == 0)
-        status =
-            pellet_fail(error, PELLET_E_SHORT, "there is no label in the file; export the spectrum again");
+        status = pellet_fail_at(error, PELLET_E_SHORT, lines.number, 0,
+                                "there is no label in the file; export the spectrum again");
     if (status != PELLET_OK) {
         pellet_records_clear(&out);
         return status;

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * Reading speed on one file of CSV: our reader, and beside it libcsv with strtod and nothing else. Best of
- * several rounds. `read_speed make FILE POINTS` writes such a file, `read_speed run FILE` reads it.
+ * Reading speed on one file of CSV: our reader, and beside it libcsv with strtod and nothing else; then the
+ * same spectrum as JCAMP-DX, and numbers alone. Processor time, best of several rounds.
+ *
+ *     read_speed make FILE POINTS   write such a file
+ *     read_speed run FILE           read it
  */
 #include "pellet/spectrum.h"
 
@@ -12,6 +15,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <time.h>
 
 #define ROUNDS 5
@@ -61,7 +65,15 @@ static struct bytes load(const char *path)
     return bytes;
 }
 
-static size_t read_ours(struct bytes bytes)
+/* The most memory the program has had, in MB. */
+static double memory(void)
+{
+    struct rusage usage;
+    getrusage(RUSAGE_SELF, &usage);
+    return (double)usage.ru_maxrss * 1024 / 1e6;
+}
+
+static struct pellet_spectra spectra_of(struct bytes bytes)
 {
     struct pellet_spectra spectra = {0};
     struct pellet_error error = {0};
@@ -71,6 +83,12 @@ static size_t read_ours(struct bytes bytes)
         fprintf(stderr, "line %zu: %s\n", error.line, error.message);
         exit(1);
     }
+    return spectra;
+}
+
+static size_t read_ours(struct bytes bytes)
+{
+    struct pellet_spectra spectra = spectra_of(bytes);
     const size_t n = spectra.item->n;
     pellet_spectra_clear(&spectra);
     return n;
@@ -158,17 +176,36 @@ static double best_of(size_t (*read)(struct bytes), struct bytes bytes, size_t *
     return best;
 }
 
+/* The spectrum of the file once more, as JCAMP-DX of this project's own writing. */
+static void time_jcamp(struct bytes csv)
+{
+    struct pellet_spectra spectra = spectra_of(csv);
+    struct pellet_text text = {0};
+    size_t points;
+    if (pellet_jcamp_write(spectra.item, "bench", &text, NULL) != PELLET_OK)
+        exit(1);
+    const struct bytes bytes = {text.data, text.length};
+    const double seconds = best_of(read_ours, bytes, &points), megabytes = (double)bytes.n / 1e6;
+    printf("our JCAMP-DX reader %.3f s  %6.1f MB/s   %zu points, AFFN, %.1f MB\n", seconds,
+           megabytes / seconds, points, megabytes);
+    pellet_text_free(&text);
+    pellet_spectra_clear(&spectra);
+}
+
 static int run(const char *path)
 {
     struct bytes bytes = load(path);
     size_t points;
-    const double megabytes = (double)bytes.n / 1e6;
+    const double megabytes = (double)bytes.n / 1e6, before = memory();
+    read_ours(bytes);
+    const double taken = memory() - before;
     const double ours = best_of(read_ours, bytes, &points);
     const double plain = best_of(read_plain, bytes, &points);
-    printf("%zu points, %.1f MB\n", points, megabytes);
+    printf("%zu points, %.1f MB; reading took %.1f MB of memory beside the file\n", points, megabytes, taken);
     printf("our reader          %.3f s  %6.1f MB/s\n", ours, megabytes / ours);
     printf("libcsv and strtod   %.3f s  %6.1f MB/s   ours is %.2f times as fast\n", plain, megabytes / plain,
            plain / ours);
+    time_jcamp(bytes);
     time_numbers("our numbers", value_of_scan, bytes);
     time_numbers("strtod", value_of_strtod, bytes);
     time_numbers("pellet_number_parse", value_of_parse, bytes);

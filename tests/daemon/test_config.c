@@ -30,6 +30,10 @@ static void defaults(void **state)
     assert_int_equal(s->watch, WATCH_AUTO);
     assert_int_equal(s->ordinate, PELLET_ORDINATE_UNKNOWN);
     assert_near(s->settle_s, 0.5, 0);
+    assert_null(s->column);
+    assert_near(s->file_max_mib, 64, 0);
+    assert_int_equal(s->points_max, 4000000);
+    assert_near(s->line_max_mib, 1, 0);
     assert_near(s->range_low, 400, 0);
     assert_near(s->range_high, 4000, 0);
     assert_null(s->output);
@@ -62,7 +66,10 @@ static void every_key(void **state)
                                "    mount: required\n"
                                "    output: /var/lib/out\n"
                                "    since: 2026-03-04\n"
+                               "    column: caffeine p1\n"
                                "    file_max: 1 MiB\n"
+                               "    points_max: 20000\n"
+                               "    line_max: 0.5 MiB\n"
                                "    alert: {command: [/bin/true, x], max_age: 5 min, time_limit: 3 s}\n";
     struct config config = {0};
     struct pellet_text problems = {0};
@@ -94,6 +101,9 @@ static void every_key(void **state)
     assert_string_equal(s->alert.argv[0], "/bin/true");
     assert_near(s->alert.max_age_min, 5, 0);
     assert_near(s->file_max_mib, 1, 0);
+    assert_string_equal(s->column, "caffeine p1");
+    assert_int_equal(s->points_max, 20000);
+    assert_near(s->line_max_mib, 0.5, 0);
     config_clear(&config);
     pellet_text_free(&problems);
 }
@@ -132,6 +142,11 @@ static void what_is_refused(void **state)
         {HEAD "mount: mnt/x", "required"},
         {HEAD "since: yesterday", "install"},
         {HEAD "file_max: 64", "unit"},
+        {HEAD "points_max: 49", "points_max"},
+        {HEAD "points_max: many", "points_max"},
+        {HEAD "line_max: 0 MiB", "line_max"},
+        {HEAD "column: ''", "column 2"},
+        {HEAD "column: [a, b]", "column"},
         {HEAD "alert: /bin/true", "alert"},
         {HEAD "alert: {command: []}", "full path"},
         {HEAD "alert: {command: [true]}", "full path"},
@@ -209,6 +224,14 @@ static void hash_of_settings(void **state)
     station.name = "other";
     station_settings(&station, &two);
     assert_string_equal(one.sha256, two.sha256);
+    station.column = "b";
+    station_settings(&station, &two);
+    assert_string_not_equal(one.sha256, two.sha256);
+    station.column = NULL;
+    station.points_max = 100;
+    station_settings(&station, &two);
+    assert_string_not_equal(one.sha256, two.sha256);
+    station.points_max = PELLET_READ_POINTS_MAX;
     station.ordinate = PELLET_ORDINATE_ABSORBANCE;
     station_settings(&station, &two);
     assert_string_not_equal(one.sha256, two.sha256);

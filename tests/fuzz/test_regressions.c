@@ -1,54 +1,50 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Every input that once broke a reader, and the seeds of the fuzzers, through the same properties. */
-#include "testing.h"
+#include "replay.h"
 
-#include "property.h"
+#include "property_daemon.h"
 
-#include <dirent.h>
-
-static size_t replay(property_reader *reader, const char *folder)
+static void csv(const uint8_t *bytes, size_t n)
 {
-    char path[4096];
-    size_t count = 0;
-    snprintf(path, sizeof path, "%s/tests/fuzz/%s", PELLET_TREE, folder);
-    DIR *directory = opendir(path);
-    if (directory == NULL) /* a reader that nothing has broken yet has no folder */
-        return 0;
-    for (const struct dirent *entry; (entry = readdir(directory)) != NULL;) {
-        if (entry->d_name[0] == '.')
-            continue;
-        snprintf(path, sizeof path, "%s/tests/fuzz/%s/%s", PELLET_TREE, folder, entry->d_name);
-        FILE *file = fopen(path, "rb");
-        assert_non_null(file);
-        uint8_t *bytes = malloc(1 << 20);
-        assert_non_null(bytes);
-        const size_t n = fread(bytes, 1, 1 << 20, file);
-        fclose(file);
-        print_message("%s\n", entry->d_name);
-        property_of_reader(reader, bytes, n);
-        free(bytes);
-        count++;
+    property_of_reader(pellet_csv_read, bytes, n);
+}
+
+static void jcamp(const uint8_t *bytes, size_t n)
+{
+    property_of_reader(pellet_jcamp_read, bytes, n);
+}
+
+static const struct {
+    const char *corpus, *regressions;
+    replay_property *property;
+} fuzzers[] = {
+    {"corpus/csv", "regressions/csv", csv},
+    {"corpus/jcamp", "regressions/jcamp", jcamp},
+    {"corpus/rules", "regressions/rules", property_of_rules},
+    {"corpus/verdict", "regressions/verdict", property_of_verdict},
+    {"corpus/config", "regressions/config", property_of_config},
+    {"corpus/worksheet", "regressions/worksheet", property_of_worksheet},
+    {"../../config/rules", "regressions/rules", property_of_rules},
+};
+
+static void seeds_and_regressions(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof fuzzers / sizeof *fuzzers; i++) {
+        assert_true(replay(fuzzers[i].property, fuzzers[i].corpus) > 0);
+        replay(fuzzers[i].property, fuzzers[i].regressions);
     }
-    closedir(directory);
-    return count;
 }
 
-static void csv(void **state)
+static void the_configuration_that_is_shipped(void **state)
 {
     (void)state;
-    assert_true(replay(pellet_csv_read, "corpus/csv") > 0);
-    replay(pellet_csv_read, "regressions/csv");
-}
-
-static void jcamp(void **state)
-{
-    (void)state;
-    assert_true(replay(pellet_jcamp_read, "corpus/jcamp") > 0);
-    replay(pellet_jcamp_read, "regressions/jcamp");
+    replay_file(property_of_config, PELLET_TREE "/config/pelletd.yaml");
 }
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(csv), cmocka_unit_test(jcamp)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(seeds_and_regressions),
+                                       cmocka_unit_test(the_configuration_that_is_shipped)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

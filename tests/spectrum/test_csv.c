@@ -62,7 +62,8 @@ static void dialects(void **state)
         {.name = "trailing delimiter", .delimiter = ",", .decimal = '.', .after = ","},
         {.name = "trailing semicolons", .delimiter = ";", .decimal = ',', .after = ";;"},
         {.name = "quoted", .delimiter = ",", .decimal = '.', .quote = "\""},
-        {.name = "quoted, decimal comma", .delimiter = ",", .decimal = '.', .quote = "\"", .rising = true},
+        {.name = "quoted, rising", .delimiter = ",", .decimal = '.', .quote = "\"", .rising = true},
+        {.name = "quoted, decimal comma", .delimiter = ",", .decimal = ',', .quote = "\""},
         {.name = "blank lines between", .delimiter = ",", .decimal = '.', .line_end = "\n\n"},
         {.name = "rising", .delimiter = ",", .decimal = '.', .rising = true},
         {.name = "e exponent", .delimiter = ",", .decimal = '.', .x_format = "%.6e"},
@@ -142,7 +143,7 @@ static void utf16_both_ways(void **state)
         assert_string_equal(spectra.item->title, "M\xC3\xBCsli");
         assert_int_equal(spectra.item->ordinate, PELLET_ORDINATE_ABSORBANCE);
         pellet_spectra_clear(&spectra);
-        reading_refused(pellet_spectra_read, wide, 2 * n + 1, NULL, PELLET_E_FORMAT, 0, "cut short");
+        reading_refused(pellet_spectra_read, wide, 2 * n + 1, NULL, PELLET_E_FORMAT, POINTS + 2, "cut short");
     }
     reading_ok(pellet_spectra_read, text, n, NULL, &spectra); /* Latin-1 */
     assert_string_equal(spectra.item->title, "M\xC3\xBCsli");
@@ -241,6 +242,18 @@ static void several_ordinates(void **state)
     assert_near(spectra.item->wavenumber[3], 1003, 0);
     assert_near(spectra.item->y[3], 3.5, 0);
     pellet_spectra_clear(&spectra);
+}
+
+/* A name that two columns have names neither. */
+static void two_of_one_name(void **state)
+{
+    (void)state;
+    char text[8192] = "cm-1,A,A\n";
+    const struct pellet_read_options named = {.column = "A"};
+    for (int k = 0; k < POINTS; k++)
+        sprintf(text + strlen(text), "%d,%d,%d.5\n", 1000 + k, k, k);
+    reading_refused(pellet_csv_read, text, strlen(text), &named, PELLET_E_FORMAT, 2,
+                    "2 ordinate columns ('A', 'A')");
 }
 
 static void several_ordinates_without_names(void **state)
@@ -347,6 +360,7 @@ int main(void)
         cmocka_unit_test(wavelengths_become_wavenumbers),
         cmocka_unit_test(names_apart_by_blanks),
         cmocka_unit_test(several_ordinates),
+        cmocka_unit_test(two_of_one_name),
         cmocka_unit_test(several_ordinates_without_names),
         cmocka_unit_test(percent_and_fraction),
         cmocka_unit_test(zeros_at_the_ends),

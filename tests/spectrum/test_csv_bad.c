@@ -144,7 +144,28 @@ static void limits_at_the_edge(void **state)
                     10, "a line of 9 bytes");
 }
 
-/* 100 MB of digits in one line: refused by its length, whatever the size limit allows. */
+/* Whatever the bytes, with a NUL among them or not, with a JCAMP-DX label before them or not: a cause, no
+ * harm. */
+static void junk_of_many_seeds(void **state)
+{
+    (void)state;
+    uint64_t seed = 11;
+    for (int i = 0; i < 2000; i++) {
+        char junk[600] = "##TITLE= a\n##DATA TYPE= INFRARED SPECTRUM\n##XYDATA= (X++(Y..Y))\n";
+        struct pellet_spectra spectra = {0};
+        struct pellet_error error = {0};
+        for (size_t k = i % 2 ? strlen(junk) : 0; k < sizeof junk; k++)
+            junk[k] = (char)(i % 4 < 2 ? reading_random(&seed) : 1 + reading_random(&seed) % 255);
+        assert_int_not_equal(reading_exact(pellet_spectra_read, junk, sizeof junk, NULL, &spectra, &error),
+                             PELLET_OK);
+        assert_true(error.line > 0 && error.message[0] != 0);
+    }
+}
+
+/*
+ * 100 MB of digits in one line: refused by its length, whatever the size limit allows, and as a number that
+ * is too large where the station's limits allow that too.
+ */
 static void one_endless_line(void **state)
 {
     (void)state;
@@ -158,6 +179,14 @@ static void one_endless_line(void **state)
     const struct pellet_read_options options = {.bytes_max = n};
     assert_int_equal(pellet_spectra_read(digits, n, &options, &spectra, &error), PELLET_E_LIMIT);
     assert_int_equal(error.line, 1);
+    const struct pellet_read_options all = {.bytes_max = n, .line_max = n};
+    assert_int_equal(pellet_spectra_read(digits, n, &all, &spectra, &error), PELLET_E_FORMAT);
+    assert_int_equal(error.line, 1);
+    memcpy(digits, "1000,1\n1001,1\n1002,", 19);
+    assert_int_equal(pellet_spectra_read(digits, n, &all, &spectra, &error), PELLET_E_NUMBER);
+    assert_int_equal(error.line, 3);
+    assert_non_null(strstr(error.message, "'1002,777"));
+    memset(digits, '7', n);
     memcpy(digits, "##TITLE=", 8);
     assert_int_equal(pellet_spectra_read(digits, n, &options, &spectra, &error), PELLET_E_LIMIT);
     assert_int_equal(error.line, 1);
@@ -200,10 +229,11 @@ static void cut_at_every_byte(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(broken_rows),      cmocka_unit_test(no_spectrum_at_all),
-        cmocka_unit_test(too_few_points),   cmocka_unit_test(abscissas_that_are_none),
-        cmocka_unit_test(binary_junk),      cmocka_unit_test(limits_at_the_edge),
-        cmocka_unit_test(one_endless_line), cmocka_unit_test(cut_at_every_byte),
+        cmocka_unit_test(broken_rows),        cmocka_unit_test(no_spectrum_at_all),
+        cmocka_unit_test(too_few_points),     cmocka_unit_test(abscissas_that_are_none),
+        cmocka_unit_test(binary_junk),        cmocka_unit_test(junk_of_many_seeds),
+        cmocka_unit_test(limits_at_the_edge), cmocka_unit_test(one_endless_line),
+        cmocka_unit_test(cut_at_every_byte),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

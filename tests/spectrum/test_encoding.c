@@ -43,9 +43,9 @@ static void refused(void **state)
     } rows[] = {
         {"a NUL byte", "a\nb\n\0", 5, 3},
         {"a NUL byte between lone CRs", "a\rb\r\0", 5, 3},
-        {"an odd byte", "\xFF\xFE\x61", 3, 0},
-        {"a lone high surrogate", "\xFE\xFF\xD8\x3D", 4, 0},
-        {"a lone low surrogate", "\xFE\xFF\xDE\x00\x00\x61", 6, 0},
+        {"an odd byte", "\xFF\xFE\x61", 3, 1},
+        {"a lone high surrogate", "\xFE\xFF\x00\x0A\xD8\x3D", 6, 2},
+        {"a lone low surrogate", "\xFE\xFF\xDE\x00\x00\x61", 6, 1},
         {"a NUL in UTF-16", "\xFE\xFF\x00\x00", 4, 1},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

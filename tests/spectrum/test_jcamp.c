@@ -90,6 +90,8 @@ static void repeated_check(void **state)
 {
     (void)state;
     decodes_to("0AJ\n1BUJ\n", 5, (const double[]){1, 2, 2, 2, 3});
+    /* The least count that can be written is S, 1: once, which is no repetition. Pseudo-digits know no 0. */
+    decodes_to("0ASBSJS\n", 3, (const double[]){1, 2, 3});
 }
 
 /* ---------------------------------------------------------------- whole files */
@@ -220,6 +222,58 @@ static void compound_files(void **state)
     pellet_spectra_clear(&spectra);
 }
 
+/* A compound file that lost a block says so: the blank that is not there must be missed. */
+static void compound_files_cut_short(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *blocks, *end, *words;
+    } rows[] = {
+        {"##BLOCKS= 2\n", "##END=\n", NULL},
+        {"##BLOCKS= 3\n", "##END=\n", NULL}, /* with the header counted */
+        {"", "##END=\n", NULL},
+        {"##BLOCKS= 2\n", "", "no ##END= of the compound file that begins in line 1"},
+        {"##BLOCKS= 4\n", "##END=\n", "##BLOCKS=4, but the file holds 2"},
+        {"##BLOCKS= one\n", "##END=\n", "##BLOCKS=one, but the file holds 2"},
+    };
+    const struct file block = {"a", "INFRARED SPECTRUM", "1/CM", "ABSORBANCE", NULL, 400, 4000};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char text[32768];
+        struct pellet_spectra spectra;
+        size_t n = (size_t)sprintf(text, "##TITLE= both\n##DATA TYPE= LINK\n%s", rows[i].blocks);
+        n += write_file(&block, text + n);
+        n += write_file(&block, text + n);
+        n += (size_t)sprintf(text + n, "%s", rows[i].end);
+        print_message("%s%s", rows[i].blocks, rows[i].end);
+        reading_ok(pellet_spectra_read, text, n, NULL, &spectra);
+        assert_int_equal(spectra.n, 2);
+        for (size_t k = 0; k < 2; k++) {
+            assert_int_equal(spectra.item[k].warnings != NULL, rows[i].words != NULL);
+            if (rows[i].words)
+                assert_non_null(strstr(spectra.item[k].warnings, rows[i].words));
+        }
+        pellet_spectra_clear(&spectra);
+    }
+}
+
+/* The units that the standard requires count, whatever an axis is called for people. */
+static void units_before_axis_labels(void **state)
+{
+    (void)state;
+    const struct file file = {.title = "a\n##YLABEL= TRANSMITTANCE\n##XLABEL= WAVELENGTH",
+                              .type = "INFRARED SPECTRUM",
+                              .x_units = "1/CM",
+                              .y_units = "ABSORBANCE",
+                              .first = 400,
+                              .last = 4000};
+    char text[8192];
+    struct pellet_spectra spectra;
+    const size_t n = write_file(&file, text);
+    reading_ok(pellet_spectra_read, text, n, NULL, &spectra);
+    assert_int_equal(spectra.item->ordinate, PELLET_ORDINATE_ABSORBANCE);
+    pellet_spectra_clear(&spectra);
+}
+
 /* What the standard lets pass, with a warning that says so. */
 static void warnings(void **state)
 {
@@ -255,10 +309,11 @@ static void warnings(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(published_forms),        cmocka_unit_test(published_difdup),
-        cmocka_unit_test(exponents_and_unknowns), cmocka_unit_test(repeated_check),
-        cmocka_unit_test(units_and_order),        cmocka_unit_test(labels_in_any_dress),
-        cmocka_unit_test(compound_files),         cmocka_unit_test(warnings),
+        cmocka_unit_test(published_forms),          cmocka_unit_test(published_difdup),
+        cmocka_unit_test(exponents_and_unknowns),   cmocka_unit_test(repeated_check),
+        cmocka_unit_test(units_and_order),          cmocka_unit_test(labels_in_any_dress),
+        cmocka_unit_test(compound_files),           cmocka_unit_test(compound_files_cut_short),
+        cmocka_unit_test(units_before_axis_labels), cmocka_unit_test(warnings),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

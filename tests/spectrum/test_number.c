@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * The fast numbers against strtod, bit by bit. The long form (PELLETD_LONG) tries 10^7 random strings.
+ * The fast numbers against strtod, bit by bit. The long form (PELLETD_LONG) tries 10^7 strings of each kind.
  */
 #include "reading.h"
 
 #include "spectrum/number.h"
+
+#include <float.h>
 
 #define NUMBERS_SHORT 200000
 #define NUMBERS_LONG  10000000
@@ -150,10 +152,15 @@ static void random_bits(uint64_t *seed, char out[96])
     snprintf(out, 96, formats[reading_random(seed) % 5], value);
 }
 
+static long how_many(void)
+{
+    return getenv("PELLETD_LONG") ? NUMBERS_LONG : NUMBERS_SHORT;
+}
+
 static void random_against_strtod(void **state)
 {
     (void)state;
-    const long count = getenv("PELLETD_LONG") ? NUMBERS_LONG : NUMBERS_SHORT;
+    const long count = how_many();
     uint64_t seed = 20260304;
     char text[96];
     for (long i = 0; i < count; i++) {
@@ -163,16 +170,80 @@ static void random_against_strtod(void **state)
             random_bits(&seed, text);
         same_bits(text);
     }
-    printf("%ld strings agree with strtod\n", count);
+    print_message("%ld random strings agree with strtod\n", count);
+}
+
+/* ---------------------------------------------------------------- where rounding is decided by the last
+ * digit */
+
+#define HALFWAY_MAX 400 /* digits of a number halfway between two doubles, for the exponents below */
+
+/*
+ * The decimal expansion, whole or cut to fewer digits, of the value halfway between two neighbouring doubles.
+ * A long double of 64 bits or more holds that value exactly, and printf writes it exactly.
+ */
+static void halfway(uint64_t *seed, char out[HALFWAY_MAX])
+{
+    const double power = (double)(reading_random(seed) % 300) - 150;
+    const double value = ldexp(1 + (double)(reading_random(seed) >> 12) * 0x1p-52, (int)power);
+    const long double middle = (long double)value + ((long double)nextafter(value, INFINITY) - value) / 2;
+    static const int digits[] = {16, 17, 18, 19, 20, 25, 40, 250};
+    snprintf(out, HALFWAY_MAX, "%.*Le", digits[reading_random(seed) % 8], middle);
+}
+
+/* The last digit of the mantissa one up or down, where that is one digit still. */
+static void nudge(char *text, int by)
+{
+    char *last = strchr(text, 'e') - 1;
+    if (*last + by >= '0' && *last + by <= '9')
+        *last = (char)(*last + by);
+}
+
+static void halfway_cases(void **state)
+{
+    (void)state;
+    if (LDBL_MANT_DIG < 64) {
+        print_message("skipped: long double is no wider than double here\n");
+        skip();
+    }
+    const long count = how_many();
+    uint64_t seed = 20260305;
+    char text[HALFWAY_MAX];
+    for (long i = 0; i < count; i++) {
+        halfway(&seed, text);
+        nudge(text, (int)(i % 3) - 1);
+        same_bits(text);
+    }
+    print_message("%ld strings at or beside a half agree with strtod\n", count);
+}
+
+/*
+ * What the fast path takes: up to 2^53 and powers of ten up to 22, at and beside both limits. Few digits, as
+ * instruments write them.
+ */
+static void limits_of_the_fast_path(void **state)
+{
+    (void)state;
+    const long count = how_many();
+    uint64_t seed = 20260306;
+    char text[64];
+    for (long i = 0; i < count; i++) {
+        const uint64_t near_limit = (UINT64_C(1) << 53) - 500 + reading_random(&seed) % 1000;
+        const uint64_t few = reading_random(&seed) % UINT64_C(10000000);
+        const int power = (int)(reading_random(&seed) % 52) - 26;
+        snprintf(text, sizeof text, "%s%juE%+d", i % 3 ? "" : "-", (uintmax_t)(i % 2 ? near_limit : few),
+                 power);
+        same_bits(text);
+    }
+    print_message("%ld strings about the limits of the fast path agree with strtod\n", count);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(adversarial),
-        cmocka_unit_test(no_number),
-        cmocka_unit_test(exponents_as_allowed),
-        cmocka_unit_test(random_against_strtod),
+        cmocka_unit_test(adversarial),          cmocka_unit_test(no_number),
+        cmocka_unit_test(exponents_as_allowed), cmocka_unit_test(random_against_strtod),
+        cmocka_unit_test(halfway_cases),        cmocka_unit_test(limits_of_the_fast_path),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
