@@ -122,11 +122,7 @@ int command_check(const struct options *options, int count, char **arguments)
     struct pellet_text problems = {0};
     struct pellet_error error = {0};
     pellet_status status = config_load(options->config, &config, &problems, &error);
-    for (const char *line = pellet_text_string(&problems); *line;) {
-        size_t n = strcspn(line, "\n");
-        log_say(LOG_LEVEL_ERROR, NULL, "%.*s", (int)n, line);
-        line += n + (line[n] == '\n');
-    }
+    log_lines(LOG_LEVEL_ERROR, &problems);
     pellet_text_free(&problems);
     if (status != PELLET_OK)
         return EXIT_USAGE;

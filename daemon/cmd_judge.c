@@ -2,6 +2,7 @@
 #include "command.h"
 #include "line.h"
 #include "log.h"
+#include "reports.h"
 #include "station.h"
 #include "verify.h"
 
@@ -18,8 +19,9 @@ struct judge_run {
     struct config config;
     struct pellet_arena arena;
     struct line_style style;
-    bool progress; /* stderr is a terminal */
-    size_t judged; /* freshly, for progress */
+    bool progress;           /* stderr is a terminal */
+    size_t judged;           /* freshly, for progress */
+    struct reports *reports; /* of the folder in hand */
     bool not_passed, trouble, wrong;
 };
 
@@ -148,6 +150,8 @@ static void on_verdict(void *context, struct entry *entry, const struct pellet_v
         run->trouble = true;
     }
     run->judged += fresh;
+    if (run->reports)
+        reports_told(run->reports, entry, fresh);
     if (run->progress && fresh && run->judged % 16 == 0)
         fprintf(stderr, "\r%zu judged ", run->judged);
 }
@@ -249,6 +253,16 @@ static bool rules_are_good(struct judge_run *run, const struct station_config *s
     return false;
 }
 
+/* What is judged now is the whole of its session. */
+static void write_records(struct judge_run *run, bool all)
+{
+    const struct reports_wish wish = {.all = all, .closed = true};
+    if (!reports_finish(run->reports, &wish))
+        run->trouble = true;
+    reports_free(run->reports);
+    run->reports = NULL;
+}
+
 static void judge_group(struct judge_run *run, const struct judge_group *group)
 {
     const struct options *options = run->options;
@@ -270,6 +284,8 @@ static void judge_group(struct judge_run *run, const struct judge_group *group)
     }
     if (lock_error.status != PELLET_OK)
         said(run, group->station.folder, &lock_error);
+    if (station->writes && reports_new(station, &run->reports, &error) != PELLET_OK)
+        said(run, group->station.folder, &error);
     if (station_scan(station, true, NULL, NULL, &error) != PELLET_OK)
         said(run, group->station.folder, &error);
     want(run, station, group);
@@ -282,6 +298,8 @@ static void judge_group(struct judge_run *run, const struct judge_group *group)
         print_differences(run, station);
     else
         print_lines(run, station);
+    if (run->reports)
+        write_records(run, group->all);
     run->trouble = run->trouble || station->failed;
     station_free(station);
 }
@@ -298,7 +316,7 @@ static bool load_config(struct judge_run *run)
     struct pellet_error error = {0};
     pellet_status status = config_load(run->options->config, &run->config, &problems, &error);
     if (status != PELLET_OK)
-        log_say(LOG_LEVEL_ERROR, "configuration", "%s", pellet_text_string(&problems));
+        log_lines(LOG_LEVEL_ERROR, &problems);
     pellet_text_free(&problems);
     return status == PELLET_OK;
 }

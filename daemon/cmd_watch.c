@@ -118,15 +118,6 @@ static pellet_status check_rules(const struct config *config, struct pellet_text
     return first;
 }
 
-static void say_problems(const struct pellet_text *problems)
-{
-    for (const char *line = pellet_text_string(problems); *line;) {
-        size_t n = strcspn(line, "\n");
-        log_say(LOG_LEVEL_ERROR, NULL, "%.*s", (int)n, line);
-        line += n + (line[n] == '\n');
-    }
-}
-
 /* ---------------------------------------------------------------- the stations */
 
 static void fleet_stop(struct service *service)
@@ -235,7 +226,7 @@ static void reload(struct service *service)
         service->stop = !service->fleet;
         log_say(LOG_LEVEL_NOTICE, NULL, "configuration reloaded");
     } else {
-        say_problems(&problems);
+        log_lines(LOG_LEVEL_ERROR, &problems);
         log_say(LOG_LEVEL_ERROR, NULL, "the new configuration is refused; the old one stays");
     }
     pellet_text_free(&problems);
@@ -311,7 +302,7 @@ int command_watch(const struct options *options, int count, char **arguments)
     pellet_status status = load(&service, &config, &problems, &error);
     if (status == PELLET_OK)
         status = check_rules(&config, &problems, &error);
-    say_problems(&problems);
+    log_lines(LOG_LEVEL_ERROR, &problems);
     pellet_text_free(&problems);
     if (status != PELLET_OK) {
         config_clear(&config);

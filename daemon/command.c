@@ -27,6 +27,15 @@ const struct command commands[] = {
      "  pelletd judge --verify ~/spectra/2026-03-04\n"
      "Exit: 0 all passed, 1 something did not, 2 wrong usage or configuration, 3 we could not read or write.\n",
      1, INT_MAX, command_judge},
+    {"report", FOR_REPORT, "FOLDER", "write the session records of a folder anew",
+     "Make records from the verdicts that are there; nothing is judged:\n"
+     "  pelletd report ~/spectra/bench-1\n"
+     "It prints where each record is: a page to read and sign, and the same as a table beside it (.csv).\n"
+     "A closed session's record is never changed: where there is more to say it becomes a new revision, and the\n"
+     "one before is kept in reports/revision-1/.\n"
+     "Which samples of this year were to be made again, and why?\n"
+     "  cut -d, -f3,9,10 ~/spectra/bench-1/reports/2026-*.csv | grep ',remake,' | sort -u\n",
+     1, 1, command_report},
     {"rules", FOR_RULES, "[NAME|FILE]", "check a rule set and print it in full",
      "What is judged, by which limit, and why:\n"
      "  pelletd rules\n"

@@ -17,6 +17,7 @@ struct command {
 
 int command_watch(const struct options *options, int count, char **arguments);
 int command_judge(const struct options *options, int count, char **arguments);
+int command_report(const struct options *options, int count, char **arguments);
 int command_rules(const struct options *options, int count, char **arguments);
 int command_check(const struct options *options, int count, char **arguments);
 int command_demo(const struct options *options, int count, char **arguments);

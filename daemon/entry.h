@@ -55,7 +55,8 @@ struct entry {
     bool own_blank; /* the file holds the sample and its blank */
 
     /* The verdict. */
-    bool judged; /* there is one for this content; what follows is its own */
+    bool judged;          /* there is one for this content; what follows is its own */
+    pellet_ns verdict_at; /* when it was given */
     enum pellet_outcome outcome;
     enum pellet_blank_state state;
     bool becomes_reference;

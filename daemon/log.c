@@ -76,3 +76,12 @@ void log_failure(enum log_level level, const char *what, const struct pellet_err
     say(level, what, pellet_text_string(&message));
     pellet_text_free(&message);
 }
+
+void log_lines(enum log_level level, const struct pellet_text *lines)
+{
+    for (const char *line = pellet_text_string(lines); *line;) {
+        size_t n = strcspn(line, "\n");
+        log_say(level, NULL, "%.*s", (int)n, line);
+        line += n + (line[n] == '\n');
+    }
+}

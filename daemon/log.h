@@ -17,6 +17,9 @@ void log_say(enum log_level level, const char *what, const char *format, ...) PE
 /* The same from an error: file, line, column and message. `what` NULL takes the error's file. */
 void log_failure(enum log_level level, const char *what, const struct pellet_error *error);
 
+/* A message for each line of `lines`, as a list of problems has them. */
+void log_lines(enum log_level level, const struct pellet_text *lines);
+
 /* Whether the descriptor is the journal's socket (JOURNAL_STREAM names its device and inode). */
 bool log_is_journal(int fd);
 

@@ -20,14 +20,16 @@ struct row {
 #define AT(member) offsetof(struct options, member)
 
 static const struct row rows[] = {
-    {"config", "FILE", TEXT, FOR_WATCH | FOR_JUDGE | FOR_CHECK, AT(config), "read the stations from FILE"},
+    {"config", "FILE", TEXT, FOR_WATCH | FOR_JUDGE | FOR_REPORT | FOR_CHECK, AT(config),
+     "read the stations from FILE"},
     {"rules", "NAME|FILE", TEXT, FOR_JUDGE | FOR_WATCH, AT(rules),
      "judge by this rule set: routine, pharmacopoeial, teaching or a file of your own"},
     {"blank", "FILE", TEXT, FOR_JUDGE, AT(blank), "pair every sample with this blank"},
     {"again", NULL, FLAG, FOR_JUDGE, AT(again), "judge anew what already has a verdict"},
     {"verify", NULL, FLAG, FOR_JUDGE, AT(verify),
      "recompute the verdicts from the files they name; print what differs, write nothing"},
-    {"out", "DIR", TEXT, FOR_JUDGE | FOR_WATCH, AT(out), "write below DIR instead of beside the spectra"},
+    {"out", "DIR", TEXT, FOR_JUDGE | FOR_WATCH | FOR_REPORT, AT(out),
+     "write below DIR instead of beside the spectra"},
     {"no-write", NULL, FLAG, FOR_JUDGE, AT(no_write), "print only"},
     {"jobs", "N", COUNT, FOR_JUDGE | FOR_WATCH, AT(jobs), "judge on N threads (one for each processor)"},
     {"format", "text|json", FORMAT, FOR_JUDGE, AT(json), "print lines for people, or one JSON object a line"},

@@ -9,6 +9,7 @@
 enum {
     FOR_WATCH = 1,
     FOR_JUDGE = 2,
+    FOR_REPORT = 4,
     FOR_RULES = 8,
     FOR_CHECK = 16,
     FOR_DEMO = 32,

@@ -74,6 +74,7 @@ bool entry_adopt_verdict(struct entry *entry, const struct pellet_verdict *verdi
             blank = &verdict->against[i];
     }
     entry->judged = true;
+    entry->verdict_at = verdict->judged;
     entry->outcome = verdict->outcome;
     entry->state = verdict->state;
     entry->becomes_reference = verdict->becomes_reference;

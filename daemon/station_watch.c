@@ -5,6 +5,7 @@
 #include "watcher.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
@@ -26,6 +27,8 @@ struct watching {
     struct watcher watcher;
     int64_t scan_every_ms;
     int64_t scan_ms; /* when to look through the folder next */
+    int64_t look_ms; /* when to see whether the folder itself is still there */
+    int mounts_fd; /* readable (POLLPRI) when something was mounted or unmounted; -1 where that is not told */
     bool lost;
     bool stop;
 };
@@ -56,7 +59,8 @@ static void on_verdict(void *context, struct entry *entry, const struct pellet_v
 {
     struct station_watch *watch = context;
     struct pellet_text line = {0};
-    (void)entry;
+    if (watch->reports)
+        reports_told(watch->reports, entry, fresh);
     if (!fresh)
         return;
     if (watch->options.name_stations)
@@ -107,6 +111,11 @@ static void scan(struct watching *watching, bool first)
     watching->scan_ms = end_ms + (pause_ms > watching->scan_every_ms ? pause_ms : watching->scan_every_ms);
 }
 
+static int64_t earlier(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
 static void on_sign(void *context, enum watcher_sign sign, const char *name)
 {
     struct watching *watching = context;
@@ -119,6 +128,8 @@ static void on_sign(void *context, enum watcher_sign sign, const char *name)
         station_event(watching->station, name, SETTLE_CLOSE);
         break;
     case WATCHER_GONE:
+        /* Perhaps the folder goes with it: that is not told while we hold it open. */
+        watching->look_ms = earlier(watching->look_ms, soon_ms);
         station_event(watching->station, name, SETTLE_GONE);
         break;
     case WATCHER_SCAN:
@@ -142,22 +153,22 @@ static int timeout_until(int64_t until_ms, int64_t now_ms)
     return until_ms - now_ms > 3600000 ? 3600000 : (int)(until_ms - now_ms);
 }
 
-static int64_t earlier(int64_t a, int64_t b)
-{
-    return a < b ? a : b;
-}
-
 static void wait_for_something(struct watching *watching, int64_t due_ms)
 {
     struct pollfd fds[] = {{.fd = watching->watch->stop_fd, .events = POLLIN},
                            {.fd = workers_fd(watching->station->workers), .events = POLLIN},
-                           {.fd = watching->watcher.fd, .events = POLLIN}};
+                           {.fd = watching->watcher.fd, .events = POLLIN},
+                           {.fd = reports_fd(watching->watch->reports), .events = POLLIN},
+                           {.fd = watching->mounts_fd, .events = POLLPRI}};
     int64_t until_ms = earlier(earlier(due_ms, watching->scan_ms), station_wakes_ms(watching->station));
-    if (poll(fds, 3, timeout_until(until_ms, clock_monotonic_ms())) <= 0)
+    until_ms = earlier(until_ms, watching->look_ms);
+    if (poll(fds, sizeof fds / sizeof fds[0], timeout_until(until_ms, clock_monotonic_ms())) <= 0)
         return;
     watching->stop = fds[0].revents != 0;
     if (fds[2].revents)
         watching->watcher.kind->take(&watching->watcher, on_sign, watching);
+    if (fds[4].revents)
+        watching->look_ms = 0;
 }
 
 static bool still_here(struct watching *watching)
@@ -178,16 +189,22 @@ static void watch_folder(struct watching *watching)
         int64_t due_ms = station_due(watching->station, clock_monotonic_ms());
         station_work(watching->station);
         set_backlog(watching);
+        due_ms = earlier(due_ms, reports_work(watching->watch->reports, clock_monotonic_ms()));
         wait_for_something(watching, due_ms);
-        if (watching->scan_ms <= clock_monotonic_ms() || watching->lost || watching->station->away) {
-            watching->lost = !still_here(watching);
-            if (!watching->lost)
-                scan(watching, false);
-        }
+        const int64_t now_ms = clock_monotonic_ms();
+        const bool scans = watching->scan_ms <= now_ms || watching->lost || watching->station->away;
+        if (!scans && watching->look_ms > now_ms)
+            continue;
+        watching->look_ms = NEVER_MS;
+        watching->lost = !still_here(watching);
+        if (scans && !watching->lost)
+            scan(watching, false);
     }
     if (watching->lost)
         set_mood(watching->watch, STATION_AWAY);
     station_halt(watching->station);
+    if (!watching->lost)
+        reports_stop(watching->watch->reports);
 }
 
 /* ---------------------------------------------------------------- here and away */
@@ -213,6 +230,10 @@ static struct station *open_station(struct station_watch *watch, char last[200])
         snprintf(why, sizeof why, "%.199s", error.message);
     } else if (lock_error.status != PELLET_OK) {
         snprintf(why, sizeof why, "%.199s", lock_error.message);
+        station_free(station);
+        station = NULL;
+    } else if (reports_new(station, &watch->reports, &error) != PELLET_OK) {
+        snprintf(why, sizeof why, "%.199s", error.message);
         station_free(station);
         station = NULL;
     }
@@ -244,16 +265,21 @@ static void *watch_station(void *argument)
     char last[200] = "";
     bool stop = false;
     while (!stop) {
-        struct watching watching = {.watch = watch, .watcher.fd = -1};
+        struct watching watching = {.watch = watch, .watcher.fd = -1, .look_ms = NEVER_MS};
+        watching.mounts_fd = open("/proc/self/mountinfo", O_RDONLY | O_CLOEXEC);
         watching.station = open_station(watch, last);
         if (watching.station) {
             start_watching(&watching);
             watch_folder(&watching);
             snprintf(last, sizeof last, "%s", watching.lost ? "lost" : "");
             watcher_stop(&watching.watcher);
+            reports_free(watch->reports);
+            watch->reports = NULL;
             station_free(watching.station);
             stop = watching.stop;
         }
+        if (watching.mounts_fd >= 0)
+            close(watching.mounts_fd);
         if (!stop && !watching.station)
             set_mood(watch, STATION_AWAY);
         stop = stop || wait_for_stop(watch, watching.station ? 0 : AWAY_MS);

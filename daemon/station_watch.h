@@ -7,6 +7,7 @@
 #define PELLETD_STATION_WATCH_H
 
 #include "line.h"
+#include "reports.h"
 #include "station.h"
 
 #include <pthread.h>
@@ -37,7 +38,8 @@ struct station_watch {
     const struct station_config *config;
     struct watch_options options;
     pthread_t thread;
-    int stop_fd; /* eventfd: readable when it is to stop */
+    int stop_fd;             /* eventfd: readable when it is to stop */
+    struct reports *reports; /* the thread's own; NULL while the folder is away */
     pthread_mutex_t mutex;
     struct station_state state; /* under the mutex */
 };
