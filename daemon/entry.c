@@ -183,18 +183,38 @@ size_t timeline_count_until(const struct timeline *timeline, pellet_ns time)
     return low;
 }
 
+/* Room for one more on both sides: what there is goes to the middle of a block that is larger by half. */
+static bool make_room(struct timeline *timeline)
+{
+    const size_t front = timeline->block ? (size_t)(timeline->item - timeline->block) : 0;
+    if (front > 0 && front + timeline->n < timeline->capacity)
+        return true;
+    const size_t capacity = timeline->n + timeline->n / 2 + 64;
+    struct entry **block = malloc(capacity * sizeof(struct entry *));
+    if (!block)
+        return false;
+    struct entry **item = block + (capacity - timeline->n) / 2;
+    if (timeline->n > 0)
+        memcpy(item, timeline->item, timeline->n * sizeof(struct entry *));
+    free(timeline->block);
+    timeline->block = block;
+    timeline->item = item;
+    timeline->capacity = capacity;
+    return true;
+}
+
 bool timeline_insert(struct timeline *timeline, struct entry *entry)
 {
-    if (timeline->n == timeline->capacity) {
-        size_t capacity = timeline->capacity ? 2 * timeline->capacity : 64;
-        struct entry **item = realloc(timeline->item, capacity * sizeof(struct entry *));
-        if (!item)
-            return false;
-        timeline->item = item;
-        timeline->capacity = capacity;
+    if (!make_room(timeline))
+        return false;
+    const size_t at = timeline_rank(timeline, entry);
+    struct entry **item = timeline->item;
+    if (at < timeline->n / 2) {
+        memmove(item - 1, item, at * sizeof(struct entry *));
+        timeline->item--;
+    } else {
+        memmove(item + at + 1, item + at, (timeline->n - at) * sizeof(struct entry *));
     }
-    size_t at = timeline_rank(timeline, entry);
-    memmove(timeline->item + at + 1, timeline->item + at, (timeline->n - at) * sizeof(struct entry *));
     timeline->item[at] = entry;
     timeline->n++;
     return true;
@@ -205,13 +225,46 @@ bool timeline_remove(struct timeline *timeline, struct entry *entry)
     size_t at = timeline_rank(timeline, entry);
     if (at >= timeline->n || timeline->item[at] != entry)
         return false;
+    struct entry **item = timeline->item;
     timeline->n--;
-    memmove(timeline->item + at, timeline->item + at + 1, (timeline->n - at) * sizeof(struct entry *));
+    if (at < timeline->n / 2) {
+        memmove(item + 1, item, at * sizeof(struct entry *));
+        timeline->item++;
+    } else {
+        memmove(item + at, item + at + 1, (timeline->n - at) * sizeof(struct entry *));
+    }
     return true;
 }
 
 void timeline_free(struct timeline *timeline)
 {
-    free(timeline->item);
+    free(timeline->block);
     *timeline = (struct timeline){0};
+}
+
+bool entry_is_server(const struct entry *entry)
+{
+    return entry->role == PELLET_BLANK || entry->role == PELLET_OPEN_BEAM;
+}
+
+bool measured_insert(struct measured *measured, struct entry *entry)
+{
+    if (!timeline_insert(&measured->all, entry))
+        return false;
+    if (!entry_is_server(entry) || timeline_insert(&measured->servers, entry))
+        return true;
+    timeline_remove(&measured->all, entry);
+    return false;
+}
+
+bool measured_remove(struct measured *measured, struct entry *entry)
+{
+    timeline_remove(&measured->servers, entry);
+    return timeline_remove(&measured->all, entry);
+}
+
+void measured_free(struct measured *measured)
+{
+    timeline_free(&measured->all);
+    timeline_free(&measured->servers);
 }

@@ -108,8 +108,11 @@ void entry_list_free(struct entry_list *list);
 
 /* Entries in the order in which they are judged. Borrowed from the index. */
 struct timeline {
-    size_t n, capacity;
-    struct entry **item;
+    size_t n;
+    struct entry *
+        *item; /* within `block`, with room on both sides: most come at the end and go at the front */
+    struct entry **block;
+    size_t capacity;
 };
 
 /* By measured time, then blanks and open beams first, then by name. */
@@ -123,5 +126,17 @@ size_t timeline_rank(const struct timeline *timeline, const struct entry *entry)
 /* How many entries were measured at or before `time`. */
 size_t timeline_count_until(const struct timeline *timeline, pellet_ns time);
 void timeline_free(struct timeline *timeline);
+
+/* All entries, and once more those among them that others rest on, so that the search for a blank does not
+ * pass by thousands of samples. */
+struct measured {
+    struct timeline all, servers;
+};
+
+/* Blanks and open beams: what follows rests on their verdicts. */
+bool entry_is_server(const struct entry *entry);
+bool measured_insert(struct measured *measured, struct entry *entry); /* false: no memory */
+bool measured_remove(struct measured *measured, struct entry *entry); /* false: it was not there */
+void measured_free(struct measured *measured);
 
 #endif

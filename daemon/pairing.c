@@ -106,16 +106,16 @@ static void take_conflict(struct pairing *pairing, const struct entry *blank)
  * Backwards from the latest that may serve to the oldest. Blanks after the subject serve only one that waits,
  * and are never counted as skipped: the subject does not rest on them.
  */
-static void find_blank(const struct timeline *timeline, const struct entry *subject,
+static void find_blank(const struct timeline *servers, const struct entry *subject,
                        const struct pellet_rules *rules, bool waiting, struct pairing *pairing)
 {
     const struct entry *conflict = NULL;
     const pellet_ns ahead = waiting ? (pellet_ns)(rules->blank_look_ahead_min * (double)NS_PER_MIN) : 0;
-    size_t i = waiting ? timeline_count_until(timeline, subject->measured + ahead)
-                       : timeline_rank(timeline, subject);
+    size_t i =
+        waiting ? timeline_count_until(servers, subject->measured + ahead) : timeline_rank(servers, subject);
     pairing->no_blank = PELLET_NO_BLANK_YET;
     while (i-- > 0 && !pairing->blank) {
-        const struct entry *blank = timeline->item[i];
+        const struct entry *blank = servers->item[i];
         if (blank == subject || !usable(blank, PELLET_BLANK))
             continue;
         const double age_min = minutes_between(blank->measured, subject->measured);
@@ -144,11 +144,11 @@ static void find_blank(const struct timeline *timeline, const struct entry *subj
 }
 
 /* A file that came ratioed names the latest blank that was accepted; nothing depends on its age. */
-static void find_reported_blank(const struct timeline *timeline, const struct entry *subject,
+static void find_reported_blank(const struct timeline *servers, const struct entry *subject,
                                 const struct pellet_rules *rules, struct pairing *pairing)
 {
-    for (size_t i = timeline_rank(timeline, subject); i-- > 0 && !pairing->blank;) {
-        const struct entry *blank = timeline->item[i];
+    for (size_t i = timeline_rank(servers, subject); i-- > 0 && !pairing->blank;) {
+        const struct entry *blank = servers->item[i];
         if (minutes_between(blank->measured, subject->measured) > 60 * rules->open_beam_max_age_h)
             break;
         if (usable(blank, PELLET_BLANK) && (accepted(blank) || rules->blank_accept_any))
@@ -157,11 +157,11 @@ static void find_reported_blank(const struct timeline *timeline, const struct en
 }
 
 /* The latest open beam before `of` under the same settings that could be read. */
-static const struct entry *find_open_beam(const struct timeline *timeline, const struct entry *of,
+static const struct entry *find_open_beam(const struct timeline *servers, const struct entry *of,
                                           const struct pellet_rules *rules)
 {
-    for (size_t i = timeline_rank(timeline, of); i-- > 0;) {
-        const struct entry *beam = timeline->item[i];
+    for (size_t i = timeline_rank(servers, of); i-- > 0;) {
+        const struct entry *beam = servers->item[i];
         if (minutes_between(beam->measured, of->measured) > 60 * rules->open_beam_max_age_h)
             break;
         if (usable(beam, PELLET_OPEN_BEAM) && beam->outcome == PELLET_PASS &&
@@ -172,13 +172,13 @@ static const struct entry *find_open_beam(const struct timeline *timeline, const
 }
 
 /* The session's reference: the latest accepted blank that became it, else the first accepted one. */
-static const struct entry *find_first_blank(const struct timeline *timeline, const struct entry *subject,
+static const struct entry *find_first_blank(const struct timeline *servers, const struct entry *subject,
                                             const struct pellet_rules *rules)
 {
     const struct entry *first = NULL;
     const double horizon_min = 60 * rules->open_beam_max_age_h;
-    for (size_t i = timeline_rank(timeline, subject); i-- > 0;) {
-        const struct entry *blank = timeline->item[i];
+    for (size_t i = timeline_rank(servers, subject); i-- > 0;) {
+        const struct entry *blank = servers->item[i];
         if (minutes_between(blank->measured, subject->measured) > horizon_min)
             break;
         if (!usable(blank, PELLET_BLANK) || !accepted(blank) || !same(blank->session, subject->session))
@@ -215,7 +215,9 @@ static void find_samples(const struct timeline *timeline, const struct entry *su
 {
     const bool wants_attempts = subject->role == PELLET_SAMPLE;
     const double horizon_min = 60 * rules->open_beam_max_age_h;
-    for (size_t i = timeline_rank(timeline, subject); i-- > 0;) {
+    const size_t rank = timeline_rank(timeline, subject);
+    const size_t last = rank > PAIRING_BACK_MAX ? rank - PAIRING_BACK_MAX : 0;
+    for (size_t i = rank; i-- > last;) {
         const struct entry *sample = timeline->item[i];
         const bool enough = pairing->earlier_count == PAIRING_EARLIER_MAX &&
                             (!wants_attempts || pairing->attempt_count == PAIRING_ATTEMPT_MAX);
@@ -236,24 +238,25 @@ static void find_samples(const struct timeline *timeline, const struct entry *su
     }
 }
 
-void pairing_find(const struct timeline *timeline, const struct entry *subject,
+void pairing_find(const struct measured *measured, const struct entry *subject,
                   const struct pellet_rules *rules, bool waiting, struct pairing *pairing)
 {
+    const struct timeline *servers = &measured->servers;
     *pairing = (struct pairing){.no_blank_age_min = NAN};
     if (subject->role == PELLET_OPEN_BEAM)
         return;
     if (subject->role == PELLET_SAMPLE && !subject->own_blank) {
         if (subject->settings.single_beam)
-            find_blank(timeline, subject, rules, waiting, pairing);
+            find_blank(servers, subject, rules, waiting, pairing);
         else
-            find_reported_blank(timeline, subject, rules, pairing);
+            find_reported_blank(servers, subject, rules, pairing);
     }
     const struct entry *reference_of = pairing->blank ? pairing->blank : subject;
-    pairing->open_beam = find_open_beam(timeline, reference_of, rules);
+    pairing->open_beam = find_open_beam(servers, reference_of, rules);
     if (subject->role == PELLET_BLANK && !pairing->open_beam)
-        pairing->first_blank = find_first_blank(timeline, subject, rules);
+        pairing->first_blank = find_first_blank(servers, subject, rules);
     if (subject->role == PELLET_SAMPLE || subject->role == PELLET_BLANK)
-        find_samples(timeline, subject, rules, pairing);
+        find_samples(&measured->all, subject, rules, pairing);
 }
 
 bool pairing_is_over(const struct timeline *timeline, const struct entry *subject,

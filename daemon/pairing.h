@@ -11,8 +11,9 @@
 #define PAIRING_SKIPPED_MAX 8
 #define PAIRING_EARLIER_MAX 3
 #define PAIRING_ATTEMPT_MAX 4
+#define PAIRING_BACK_MAX    1000 /* spectra looked back on for earlier samples and attempts */
 
-/* All pointers are into the timeline; NULL and 0 where there is none. */
+/* All pointers are borrowed from the index; NULL and 0 where there is none. */
 struct pairing {
     const struct entry *blank;
     enum pellet_no_blank no_blank; /* read when blank is NULL */
@@ -33,7 +34,7 @@ struct pairing {
 /*
  * Find what `subject` is to be judged against.
  *
- * Given:     timeline  entries whose times are of the subject's kind; the subject may stand in it
+ * Given:     measured  entries whose times are of the subject's kind; the subject may stand in it
  *            subject   role, measured, settings, sample and session are set
  *            rules     the limits of blanks and open beams
  *            waiting   it waits for a blank: one measured up to look_ahead after it serves as well, and the
@@ -43,7 +44,7 @@ struct pairing {
  * the rules accept any. Where the only blanks there are were measured with other settings, the latest of
  * them is taken, so that the conflict is named.
  */
-void pairing_find(const struct timeline *timeline, const struct entry *subject,
+void pairing_find(const struct measured *measured, const struct entry *subject,
                   const struct pellet_rules *rules, bool waiting, struct pairing *pairing);
 
 /* Whether what both state agrees: numbers as numbers, words without regard to case and blanks. */

@@ -5,12 +5,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A station works with a handful of files at a time, so the list is short and is simply walked. */
+/* Small spectra fit in by the ten thousand. */
+#define BUCKETS 4096
+
 struct spectrum_cache {
     pthread_mutex_t mutex;
     size_t bytes, bytes_max;
     struct cached_spectra *newest, *oldest;
+    struct cached_spectra *bucket[BUCKETS];
 };
+
+/* The hashes are evenly spread, so their first digits will do. */
+static struct cached_spectra **bucket_of(struct spectrum_cache *cache, const char *sha256)
+{
+    const char digits[] = {sha256[0], sha256[1], sha256[2], '\0'};
+    return &cache->bucket[strtoul(digits, NULL, 16) % BUCKETS];
+}
 
 struct spectrum_cache *spectrum_cache_new(size_t bytes_max)
 {
@@ -33,6 +43,10 @@ static void unlist(struct spectrum_cache *cache, struct cached_spectra *item)
     else
         cache->oldest = item->newer;
     item->newer = item->older = NULL;
+    struct cached_spectra **link = bucket_of(cache, item->sha256);
+    while (*link != item)
+        link = &(*link)->next;
+    *link = item->next;
     item->listed = false;
     cache->bytes -= item->bytes;
 }
@@ -46,6 +60,9 @@ static void list_newest(struct spectrum_cache *cache, struct cached_spectra *ite
     else
         cache->oldest = item;
     cache->newest = item;
+    struct cached_spectra **bucket = bucket_of(cache, item->sha256);
+    item->next = *bucket;
+    *bucket = item;
     item->listed = true;
     cache->bytes += item->bytes;
 }
@@ -70,9 +87,9 @@ void spectrum_cache_free(struct spectrum_cache *cache)
 
 static struct cached_spectra *find(struct spectrum_cache *cache, const char *sha256)
 {
-    struct cached_spectra *item = cache->newest;
+    struct cached_spectra *item = *bucket_of(cache, sha256);
     while (item && strcmp(item->sha256, sha256) != 0)
-        item = item->older;
+        item = item->next;
     if (item) {
         unlist(cache, item);
         list_newest(cache, item);

@@ -17,7 +17,8 @@ struct cached_spectra {
     /* The cache's own. */
     unsigned users;
     bool listed;
-    struct cached_spectra *newer, *older;
+    struct cached_spectra *newer, *older; /* in the order of their use */
+    struct cached_spectra *next;          /* in their bucket */
 };
 
 struct spectrum_cache *spectrum_cache_new(size_t bytes_max); /* NULL: no memory */

@@ -132,12 +132,16 @@ void station_free(struct station *station)
         spectrum_cache_give_back(station->place.cache, station->given_spectra);
     entry_list_free(&station->ready);
     entry_list_free(&station->timed);
-    timeline_free(&station->time[0]);
-    timeline_free(&station->time[1]);
-    timeline_free(&station->pending);
-    timeline_free(&station->waits);
+    entry_list_free(&station->waits_new);
+    entry_list_free(&station->in_hand);
+    for (size_t kind = 0; kind < 2; kind++) {
+        measured_free(&station->time[kind]);
+        timeline_free(&station->waits[kind]);
+    }
+    measured_free(&station->pending);
     entry_index_free(&station->index);
     worksheet_clear(&station->worksheet);
+    pellet_text_free(&station->unread);
     spectrum_cache_free(station->place.cache);
     if (station->unlisted_rules)
         pellet_rules_clear(&station->rules);

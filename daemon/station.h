@@ -52,14 +52,18 @@ struct station {
     struct workers *workers;
 
     struct entry_index index;
-    struct timeline time[2]; /* by enum pellet_time_from: what was judged or is being judged */
-    struct timeline pending; /* read, to be judged */
-    struct timeline waits;   /* judged, waiting for a blank */
-    struct entry_list ready; /* to be read, first come first served from `ready_first` */
+    struct measured time[2];     /* by enum pellet_time_from: what was judged or is being judged */
+    struct measured pending;     /* read, to be judged */
+    struct timeline waits[2];    /* judged, waiting for a blank; by enum pellet_time_from */
+    struct entry_list waits_new; /* those among them whose blank may be there already */
+    bool new_server;             /* a verdict on a blank was given: all that wait may be served */
+    struct entry_list in_hand;   /* being judged */
+    struct entry_list ready;     /* to be read, first come first served from `ready_first` */
     size_t ready_first;
     struct entry_list timed; /* settling or to be looked at again */
     struct settle_times settle;
     unsigned scan;
+    struct pellet_text unread; /* sub-folders that the last scan could not read, and why, a line each */
 
     size_t reading, judging, servers; /* with the workers; servers are blanks and open beams being judged */
     struct station_trouble trouble;
@@ -95,7 +99,8 @@ pellet_status rules_find(const char *name, struct pellet_rules *rules, struct pe
 
 /* ---------------------------------------------------------------- what comes in (station_scan.c) */
 
-/* Look through the whole folder. E_MISSING and the like where the folder itself cannot be read. */
+/* Look through the whole folder. E_MISSING and the like where the folder itself cannot be read: then nothing
+ * counts as gone. */
 pellet_status station_scan(struct station *station, bool first,
                            void (*on_folder)(void *context, const char *name), void *context,
                            struct pellet_error *error);

@@ -13,15 +13,23 @@
 #define SYNC_MS        800   /* what is written is durable within 1 s */
 static void submit(struct station *station, struct judging *judging)
 {
-    judging->entry->stage = ENTRY_JUDGING;
+    struct entry *entry = judging->entry;
+    if (!entry_list_add(&station->in_hand, entry)) {
+        station_leave_orders(station, entry);
+        entry->stage = ENTRY_SEEN;
+        station_no_memory(station, entry);
+        judging_free(judging);
+        return;
+    }
+    entry->stage = ENTRY_JUDGING;
     station->judging++;
-    station->servers += entry_is_server(judging->entry);
+    station->servers += entry_is_server(entry);
     workers_submit(station->workers, &judging->job);
 }
 
 void station_judge_anew(struct station *station, struct entry *entry, bool waiting, bool over)
 {
-    timeline_remove(&station->waits, entry);
+    timeline_remove(&station->waits[entry->measured_from], entry);
     struct judging *judging = station_prepare(station, entry, waiting, over);
     if (judging)
         submit(station, judging);
@@ -31,7 +39,7 @@ void station_judge_anew(struct station *station, struct entry *entry, bool waiti
 
 void station_judge_first(struct station *station, struct entry *entry)
 {
-    timeline_remove(&station->pending, entry);
+    measured_remove(&station->pending, entry);
     struct judging *judging = NULL;
     /* It stands in the timeline while it is judged, so that the next one sees what came before. */
     if (station_enter_time(station, entry) && station_find_session(station, entry))
@@ -118,8 +126,7 @@ static void judged(struct station *station, struct entry *entry, struct judging 
         keep_text(entry, judging);
     else
         writing_works(station);
-    if (!entry_adopt_verdict(entry, &judging->verdict) || !station_enter_time(station, entry) ||
-        (entry->waits && !entry->wait_over && !timeline_insert(&station->waits, entry)))
+    if (!station_adopt(station, entry, &judging->verdict))
         station_no_memory(station, entry);
     station_tell(station, entry, &judging->verdict, true);
 }
@@ -145,7 +152,7 @@ static void not_written(struct station *station, struct entry *entry, struct jud
     }
     entry->judged = false;
     entry->stage = ENTRY_READ;
-    if (!timeline_insert(&station->pending, entry))
+    if (!measured_insert(&station->pending, entry))
         station_no_memory(station, entry);
 }
 
@@ -164,7 +171,7 @@ static void input_changed(struct station *station, struct entry *entry, const st
         log_say(LOG_LEVEL_ERROR, entry->name, "%s keeps changing; it was not judged", judging->input);
         station->failed = true;
         entry->stage = ENTRY_SEEN;
-    } else if (!timeline_insert(&station->pending, entry)) {
+    } else if (!measured_insert(&station->pending, entry)) {
         station_no_memory(station, entry);
     }
 }
@@ -173,6 +180,7 @@ void station_judging_done(struct station *station, struct judging *judging)
 {
     struct entry *entry = judging->entry;
     station->judging--;
+    entry_list_remove(&station->in_hand, entry);
     station->servers -= entry_is_server(entry);
     entry->stage = ENTRY_SEEN;
     if (judging->write == JUDGING_RESTORE) {

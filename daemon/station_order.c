@@ -4,14 +4,9 @@
 
 #include "log.h"
 
-struct timeline *station_time_of(struct station *station, const struct entry *entry)
+struct measured *station_time_of(struct station *station, const struct entry *entry)
 {
     return &station->time[entry->measured_from];
-}
-
-bool entry_is_server(const struct entry *entry)
-{
-    return entry->role == PELLET_BLANK || entry->role == PELLET_OPEN_BEAM;
 }
 
 void station_no_memory(struct station *station, const struct entry *entry)
@@ -24,16 +19,16 @@ void station_no_memory(struct station *station, const struct entry *entry)
 void station_leave_orders(struct station *station, struct entry *entry)
 {
     if (entry->in_time)
-        timeline_remove(station_time_of(station, entry), entry);
+        measured_remove(station_time_of(station, entry), entry);
     entry->in_time = false;
-    timeline_remove(&station->pending, entry);
-    timeline_remove(&station->waits, entry);
+    measured_remove(&station->pending, entry);
+    timeline_remove(&station->waits[entry->measured_from], entry);
 }
 
 bool station_enter_time(struct station *station, struct entry *entry)
 {
     if (!entry->in_time)
-        entry->in_time = timeline_insert(station_time_of(station, entry), entry);
+        entry->in_time = measured_insert(station_time_of(station, entry), entry);
     return entry->in_time;
 }
 
@@ -45,7 +40,7 @@ void station_take(struct station *station, struct entry *entry)
     }
     if (entry->stage == ENTRY_READY)
         return;
-    timeline_remove(&station->pending, entry);
+    measured_remove(&station->pending, entry);
     entry->stage = ENTRY_READY;
     if (!entry_list_add(&station->ready, entry)) {
         entry->stage = ENTRY_SEEN;
@@ -83,4 +78,14 @@ void station_take_if_dirty(struct station *station, struct entry *entry)
         entry->dirty = false;
         station_take(station, entry);
     }
+}
+
+bool station_adopt(struct station *station, struct entry *entry, const struct pellet_verdict *verdict)
+{
+    if (!entry_adopt_verdict(entry, verdict) || !station_enter_time(station, entry))
+        return false;
+    station->new_server = station->new_server || entry_is_server(entry);
+    return !entry->waits || entry->wait_over ||
+           (timeline_insert(&station->waits[entry->measured_from], entry) &&
+            entry_list_add(&station->waits_new, entry));
 }

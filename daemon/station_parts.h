@@ -13,8 +13,8 @@
 
 /* ---------------------------------------------------------------- the orders (station_order.c) */
 
-/* The timeline of the entry's kind of time. */
-struct timeline *station_time_of(struct station *station, const struct entry *entry);
+/* The entries of its kind of time. */
+struct measured *station_time_of(struct station *station, const struct entry *entry);
 /* Its time and role may change after this. */
 void station_leave_orders(struct station *station, struct entry *entry);
 bool station_enter_time(struct station *station, struct entry *entry); /* false: no memory */
@@ -23,6 +23,9 @@ void station_come_again(struct station *station, struct entry *entry);
 /* Whatever happened while a worker had it is looked at now. */
 void station_take_if_dirty(struct station *station, struct entry *entry);
 void station_no_memory(struct station *station, const struct entry *entry);
+/* It has this verdict now: it takes its place among what was judged and, if so, among what waits. False: no
+ * memory. */
+bool station_adopt(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
 
 /* ---------------------------------------------------------------- reading (station_read.c) */
 
@@ -45,8 +48,6 @@ struct judging *station_prepare(struct station *station, struct entry *entry, bo
 
 /* ---------------------------------------------------------------- judging (station_judge.c) */
 
-/* What follows rests on its verdict. */
-bool entry_is_server(const struct entry *entry);
 /* The first of those that are pending. */
 void station_judge_first(struct station *station, struct entry *entry);
 /* One that has a verdict already. */
@@ -59,7 +60,7 @@ void station_judging_done(struct station *station, struct judging *judging);
 /* ---------------------------------------------------------------- waiting (station_wait.c) */
 
 /* Whether another measurement of the same sample is with a worker: this one rests on its verdict. */
-bool station_attempt_in_hand(struct station *station, const struct entry *entry);
+bool station_attempt_in_hand(const struct station *station, const struct entry *entry);
 void station_look_after_waits(struct station *station);
 
 #endif

@@ -53,9 +53,9 @@ static const struct entry *first_unknown(const struct pairing *pairing)
 /* Each turn learns the settings of one more file, so this ends. */
 void station_find_pairing(struct station *station, struct entry *entry, bool waiting, struct pairing *pairing)
 {
-    const struct timeline *timeline = station_time_of(station, entry);
+    const struct measured *measured = station_time_of(station, entry);
     for (;;) {
-        pairing_find(timeline, entry, &station->rules, waiting, pairing);
+        pairing_find(measured, entry, &station->rules, waiting, pairing);
         const struct entry *unknown = first_unknown(pairing);
         if (!unknown)
             return;
@@ -70,7 +70,7 @@ bool station_find_session(struct station *station, struct entry *entry)
     if (entry->session)
         return true;
     for (bool sure = false; !sure;) {
-        session_find(station_time_of(station, entry), entry, station->rules.session_gap_h,
+        session_find(&station_time_of(station, entry)->all, entry, station->rules.session_gap_h,
                      station->config->name, station->config->timezone, &like, id);
         sure = !like || like->settings.known ||
                !learn_settings(station, entry_find(&station->index, like->name));
@@ -91,8 +91,10 @@ static size_t count_same_time(const struct timeline *timeline, const struct entr
 static bool has_neighbours_of_other_kind(struct station *station, const struct entry *entry)
 {
     const struct timeline *other =
-        &station->time[entry->measured_from == PELLET_TIME_FROM_FILE ? PELLET_TIME_FROM_MTIME
-                                                                     : PELLET_TIME_FROM_FILE];
+        &station
+             ->time[entry->measured_from == PELLET_TIME_FROM_FILE ? PELLET_TIME_FROM_MTIME
+                                                                  : PELLET_TIME_FROM_FILE]
+             .all;
     const pellet_ns gap = (pellet_ns)(station->rules.session_gap_h * 3600.0 * (double)PELLET_NS_PER_S);
     return timeline_count_until(other, entry->measured + gap) >
            timeline_count_until(other, entry->measured - gap);
@@ -111,8 +113,8 @@ static bool add_clock_warnings(struct station *station, struct judging *judging,
         good = judging_warn(judging, "clock: some files state when they were measured and some do not; only "
                                      "times of the same kind are compared");
     size_t same = entry->measured_from == PELLET_TIME_FROM_MTIME
-                      ? count_same_time(station_time_of(station, entry), entry) +
-                            count_same_time(&station->pending, entry)
+                      ? count_same_time(&station_time_of(station, entry)->all, entry) +
+                            count_same_time(&station->pending.all, entry)
                       : 0;
     if (good && same >= SAME_TIME_MIN)
         good = judging_warn(judging,

@@ -107,8 +107,7 @@ static void known(struct station *station, struct entry *entry, struct reading *
         return;
     }
     entry->stage = ENTRY_DONE;
-    if (!entry_adopt_verdict(entry, &reading->verdict) || !station_enter_time(station, entry) ||
-        (entry->waits && !entry->wait_over && !timeline_insert(&station->waits, entry)))
+    if (!station_adopt(station, entry, &reading->verdict))
         station_no_memory(station, entry);
     station_tell(station, entry, &reading->verdict, false);
     if (station->writes && !outputs_complete(&station->place, &reading->verdict))
@@ -142,7 +141,7 @@ static void read_new(struct station *station, struct entry *entry, struct readin
     }
     entry->stage = ENTRY_READ;
     entry->ready_ms = clock_monotonic_ms();
-    if (!timeline_insert(&station->pending, entry))
+    if (!measured_insert(&station->pending, entry))
         station_no_memory(station, entry);
 }
 

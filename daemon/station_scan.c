@@ -84,6 +84,7 @@ static bool verdict_is_there(const struct station *station, const char *name)
 static void found_new(struct station *station, struct entry *entry, const struct stat *st)
 {
     const bool old = !station->options.patient || is_old(station, st);
+    entry->id.mtime_ns = ns_of(st->st_mtim);
     entry->peek = !old && verdict_is_there(station, entry->name);
     if (old || entry->peek)
         station_take(station, entry);
@@ -274,6 +275,7 @@ struct scanning {
     void *context;
     struct stat output; /* a configured output below the folder is not looked into */
     bool has_output;
+    struct pellet_text unread; /* sub-folders that could not be read, a line each */
 };
 
 static bool enters(const struct scanning *scanning, const char *name, const char *last, const struct stat *st)
@@ -284,7 +286,7 @@ static bool enters(const struct scanning *scanning, const char *name, const char
            st->st_ino != scanning->output.st_ino;
 }
 
-static void scan_folder(struct scanning *scanning, const char *folder, int64_t depth);
+static void scan_below(struct scanning *scanning, const char *folder, int64_t depth);
 
 static void scan_item(struct scanning *scanning, int directory, const char *folder, const char *last,
                       int64_t depth)
@@ -297,7 +299,7 @@ static void scan_item(struct scanning *scanning, int directory, const char *fold
         goto out;
     if (S_ISDIR(st.st_mode) && depth > 0) {
         if (enters(scanning, name.data, last, &st))
-            scan_folder(scanning, name.data, depth - 1);
+            scan_below(scanning, name.data, depth - 1);
     } else if (name_is_input(name.data, &station->config->include)) {
         found_file(station, name.data, &st);
     }
@@ -305,27 +307,72 @@ out:
     pellet_text_free(&name);
 }
 
-/* A sub-folder is watched first and then looked through, so that nothing falls between. */
-static void scan_folder(struct scanning *scanning, const char *folder, int64_t depth)
+/* What lies below a folder that cannot be read now is not gone. */
+static void keep_below(struct scanning *scanning, const char *folder, const struct pellet_error *error)
 {
-    struct pellet_error error = {0};
+    const struct station *station = scanning->station;
+    const size_t n = strlen(folder);
+    for (size_t i = 0; i < station->index.n; i++) {
+        struct entry *entry = station->index.item[i];
+        if (entry->present && strncmp(entry->name, folder, n) == 0 && entry->name[n] == '/')
+            entry->scan = station->scan;
+    }
+    pellet_text_addf(&scanning->unread, "%s: %s\n", folder, error->message);
+}
+
+/* A sub-folder is watched first and then looked through, so that nothing falls between. */
+static pellet_status scan_folder(struct scanning *scanning, const char *folder, int64_t depth,
+                                 struct pellet_error *error)
+{
     if (scanning->on_folder)
         scanning->on_folder(scanning->context, folder);
     int descriptor = pellet_open_beneath(scanning->station->place.folder, *folder ? folder : ".",
-                                         O_RDONLY | O_DIRECTORY, 0, &error);
-    DIR *directory = descriptor >= 0 ? fdopendir(descriptor) : NULL;
+                                         O_RDONLY | O_DIRECTORY, 0, error);
+    if (descriptor < 0)
+        return error->status;
+    DIR *directory = fdopendir(descriptor);
     if (!directory) {
-        if (descriptor >= 0)
-            close(descriptor);
-        if (error.status != PELLET_E_MISSING)
-            log_failure(LOG_LEVEL_WARNING, folder, &error);
-        return;
+        close(descriptor);
+        return pellet_fail_errno(error, errno, "cannot look into the folder");
     }
-    for (struct dirent *item = readdir(directory); item; item = readdir(directory)) {
+    errno = 0;
+    for (struct dirent *item = readdir(directory); item; errno = 0, item = readdir(directory)) {
         if (strcmp(item->d_name, ".") != 0 && strcmp(item->d_name, "..") != 0)
             scan_item(scanning, descriptor, folder, item->d_name, depth);
     }
+    /* A share that drops out in the middle lists less than there is. */
+    const int why = errno;
     closedir(directory);
+    return why == 0 ? PELLET_OK : pellet_fail_errno(error, why, "cannot look through the folder");
+}
+
+static void scan_below(struct scanning *scanning, const char *folder, int64_t depth)
+{
+    struct pellet_error error = {0};
+    const pellet_status status = scan_folder(scanning, folder, depth, &error);
+    if (status != PELLET_OK && status != PELLET_E_MISSING)
+        keep_below(scanning, folder, &error);
+}
+
+/* Said when it begins and not again with every scan. */
+static void say_unread(struct station *station, struct pellet_text *unread)
+{
+    const char *now = pellet_text_string(unread);
+    if (*now && strcmp(now, pellet_text_string(&station->unread)) != 0)
+        log_say(LOG_LEVEL_WARNING, station->config->name, "left as it is: %.*s", (int)strcspn(now, "\n"),
+                now);
+    pellet_text_free(&station->unread);
+    station->unread = *unread;
+    *unread = (struct pellet_text){0};
+}
+
+static int by_export_time(const void *a, const void *b)
+{
+    const struct entry *const *left = a;
+    const struct entry *const *right = b;
+    if ((*left)->id.mtime_ns != (*right)->id.mtime_ns)
+        return (*left)->id.mtime_ns < (*right)->id.mtime_ns ? -1 : 1;
+    return strcmp((*left)->name, (*right)->name);
 }
 
 pellet_status station_scan(struct station *station, bool first,
@@ -343,8 +390,18 @@ pellet_status station_scan(struct station *station, bool first,
     station->scan++;
     if (first)
         station_read_worksheet(station);
-    scan_folder(&scanning, "", station->config->depth);
+    const pellet_status status = scan_folder(&scanning, "", station->config->depth, error);
+    if (status != PELLET_OK) {
+        pellet_text_free(&scanning.unread);
+        return status;
+    }
+    say_unread(station, &scanning.unread);
     for (size_t i = 0; i < station->index.n; i++)
         station->index.item[i]->present = station->index.item[i]->scan == station->scan;
+    /* A folder lists its files in any order; in that of their times they take their places at the end. */
+    const size_t first_ready = station->ready_first;
+    if (station->ready.n > first_ready)
+        qsort(station->ready.item + first_ready, station->ready.n - first_ready, sizeof(struct entry *),
+              by_export_time);
     return PELLET_OK;
 }

@@ -4,12 +4,11 @@
 
 #include <string.h>
 
-bool station_attempt_in_hand(struct station *station, const struct entry *entry)
+bool station_attempt_in_hand(const struct station *station, const struct entry *entry)
 {
-    const struct timeline *timeline = station_time_of(station, entry);
-    for (size_t i = timeline->n; entry->sample && i-- > 0;) {
-        const struct entry *other = timeline->item[i];
-        if (other->stage == ENTRY_JUDGING && other->sample && strcmp(other->sample, entry->sample) == 0)
+    for (size_t i = 0; entry->sample && i < station->in_hand.n; i++) {
+        const struct entry *other = station->in_hand.item[i];
+        if (other != entry && other->sample && strcmp(other->sample, entry->sample) == 0)
             return true;
     }
     return false;
@@ -17,8 +16,9 @@ bool station_attempt_in_hand(struct station *station, const struct entry *entry)
 
 static bool blank_is_pending(const struct station *station, pellet_ns until)
 {
-    for (size_t i = 0; i < station->pending.n && station->pending.item[i]->measured <= until; i++) {
-        if (station->pending.item[i]->role == PELLET_BLANK)
+    const struct timeline *servers = &station->pending.servers;
+    for (size_t i = 0; i < servers->n && servers->item[i]->measured <= until; i++) {
+        if (servers->item[i]->role == PELLET_BLANK)
             return true;
     }
     return false;
@@ -28,8 +28,9 @@ static bool wait_is_over(struct station *station, const struct entry *entry)
 {
     pellet_ns end =
         entry->measured + (pellet_ns)(station->rules.blank_look_ahead_min * 60 * (double)PELLET_NS_PER_S);
-    return station->closed || (pairing_is_over(station_time_of(station, entry), entry, &station->rules) &&
-                               !blank_is_pending(station, end));
+    return station->closed ||
+           (pairing_is_over(&station_time_of(station, entry)->all, entry, &station->rules) &&
+            !blank_is_pending(station, end));
 }
 
 /* Judge one waiting file anew if there is a blank for it now, or if none can come any more. */
@@ -46,17 +47,62 @@ static bool look_after(struct station *station, struct entry *entry)
     return other || over;
 }
 
+/* The next attempt at a sample rests on the verdict of the one before. */
+static bool can_be_looked_after(const struct station *station, const struct entry *entry)
+{
+    return entry->stage == ENTRY_DONE && entry->present && !station_attempt_in_hand(station, entry);
+}
+
+static bool still_waits(const struct station *station, const struct entry *entry)
+{
+    const struct timeline *waits = &station->waits[entry->measured_from];
+    const size_t rank = timeline_rank(waits, entry);
+    return rank < waits->n && waits->item[rank] == entry;
+}
+
+/* Those that began to wait just now: a blank for them may have been there before they were. */
+static void look_after_new(struct station *station)
+{
+    struct entry_list *list = &station->waits_new;
+    size_t kept = 0;
+    for (size_t i = 0; i < list->n; i++) {
+        struct entry *entry = list->item[i];
+        if (!still_waits(station, entry))
+            continue;
+        if (can_be_looked_after(station, entry))
+            (void)look_after(station, entry);
+        else
+            list->item[kept++] = entry;
+    }
+    list->n = kept;
+}
+
+/*
+ * In the order of their times: after the first one whose time is not over there is nothing to be done, unless
+ * a verdict on a blank may serve any of them. Those that cannot be looked after now are new once more.
+ */
+static void look_after_all(struct station *station, struct timeline *waits, bool new_server)
+{
+    for (size_t i = 0; i < waits->n;) {
+        struct entry *entry = waits->item[i];
+        if (!new_server && !wait_is_over(station, entry))
+            return;
+        const bool can = can_be_looked_after(station, entry);
+        if (!can && new_server && !entry_list_add(&station->waits_new, entry))
+            station_no_memory(station, entry);
+        i += !(can && look_after(station, entry));
+    }
+}
+
 void station_look_after_waits(struct station *station)
 {
     if (station->servers > 0 || station->reading > 0 || station->trouble.on || station->halted)
         return;
-    for (size_t i = 0; i < station->waits.n;) {
-        struct entry *entry = station->waits.item[i];
-        /* The next attempt at a sample rests on the verdict of the one before. */
-        const bool left = entry->stage == ENTRY_DONE && entry->present &&
-                          !station_attempt_in_hand(station, entry) && look_after(station, entry);
-        i += !left;
-    }
+    const bool new_server = station->new_server;
+    station->new_server = false;
+    look_after_new(station);
+    look_after_all(station, &station->waits[0], new_server);
+    look_after_all(station, &station->waits[1], new_server);
 }
 
 void station_close_session(struct station *station)

@@ -49,8 +49,8 @@ static void set_backlog(struct watching *watching)
 {
     const struct station *station = watching->station;
     pthread_mutex_lock(&watching->watch->mutex);
-    watching->watch->state.backlog =
-        station->ready.n - station->ready_first + station->reading + station->pending.n + station->judging;
+    watching->watch->state.backlog = station->ready.n - station->ready_first + station->reading +
+                                     station->pending.all.n + station->judging;
     pthread_mutex_unlock(&watching->watch->mutex);
 }
 
@@ -77,15 +77,14 @@ static void on_verdict(void *context, struct entry *entry, const struct pellet_v
 
 /* ---------------------------------------------------------------- looking */
 
-/* The limit of watches is the system's; looking often does the same more slowly. */
-static void poll_instead(struct watching *watching, const struct pellet_error *error)
+/* The limit of watches is the system's; looking often does the same more slowly. The folders that are watched
+ * stay so. */
+static void poll_too(struct watching *watching, const struct pellet_error *error)
 {
-    if (watching->watcher.kind == &watcher_poll)
+    if (watching->scan_every_ms <= watcher_poll.scan_every_ms)
         return;
-    log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "%s; looking every 2 s instead",
+    log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "%s; looking every 2 s as well",
             error->message);
-    watcher_stop(&watching->watcher);
-    (void)watcher_start(&watching->watcher, &watcher_poll, watching->station->place.folder, NULL);
     watching->scan_every_ms = watcher_poll.scan_every_ms;
 }
 
@@ -93,17 +92,20 @@ static void on_folder(void *context, const char *name)
 {
     struct watching *watching = context;
     struct pellet_error error = {0};
-    pellet_status status = watching->watcher.kind->add(&watching->watcher, name, &error);
-    if (status == PELLET_E_SPACE || status == PELLET_E_MEMORY || (status != PELLET_OK && !*name))
-        poll_instead(watching, &error);
+    const pellet_status status = watching->watcher.kind->add(&watching->watcher, name, &error);
+    if (status != PELLET_OK && status != PELLET_E_MISSING && status != PELLET_E_DENIED)
+        poll_too(watching, &error);
 }
 
 static void scan(struct watching *watching, bool first)
 {
     struct pellet_error error = {0};
     const int64_t start_ms = clock_monotonic_ms();
-    if (station_scan(watching->station, first, on_folder, watching, &error) != PELLET_OK)
+    if (station_scan(watching->station, first, on_folder, watching, &error) != PELLET_OK) {
+        log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "away: %s; looking for it again",
+                error.message);
         watching->lost = true;
+    }
     if (!first)
         station_read_worksheet(watching->station);
     const int64_t end_ms = clock_monotonic_ms();

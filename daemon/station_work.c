@@ -51,8 +51,8 @@ static void hand_out(struct station *station)
         station->ready_first = station->ready.n = 0;
     if (station->reading > 0 || station->ready.n > 0)
         return;
-    while (station->pending.n > 0 && may_judge(station, station->pending.item[0]))
-        station_judge_first(station, station->pending.item[0]);
+    while (station->pending.all.n > 0 && may_judge(station, station->pending.all.item[0]))
+        station_judge_first(station, station->pending.all.item[0]);
 }
 
 /* ---------------------------------------------------------------- making it durable */
@@ -95,6 +95,11 @@ static void collect(struct station *station)
     }
 }
 
+static bool someone_waits(const struct station *station)
+{
+    return station->waits[0].n + station->waits[1].n > 0;
+}
+
 /* When the session counts as over: nothing has come for its gap. */
 static int64_t quiet_ms(const struct station *station)
 {
@@ -103,7 +108,7 @@ static int64_t quiet_ms(const struct station *station)
 
 static void close_if_quiet(struct station *station)
 {
-    if (station->options.patient && station->waits.n > 0 && !station->closed && station_idle(station) &&
+    if (station->options.patient && someone_waits(station) && !station->closed && station_idle(station) &&
         clock_monotonic_ms() >= quiet_ms(station))
         station_close_session(station);
 }
@@ -125,18 +130,19 @@ int64_t station_wakes_ms(const struct station *station)
     int64_t wakes_ms = INT64_MAX;
     if (station->trouble.on)
         wakes_ms = station->trouble.next_ms;
-    else if (station->pending.n > 0 && station->judging == 0)
-        wakes_ms = station->pending.item[0]->ready_ms + HOLD_MAX_MS;
+    else if (station->pending.all.n > 0 && station->judging == 0)
+        wakes_ms = station->pending.all.item[0]->ready_ms + HOLD_MAX_MS;
     if (station->sync_ms > 0 && !station->syncing && station->sync_ms < wakes_ms)
         wakes_ms = station->sync_ms;
-    if (station->waits.n > 0 && !station->closed && quiet_ms(station) < wakes_ms)
+    if (someone_waits(station) && !station->closed && quiet_ms(station) < wakes_ms)
         wakes_ms = quiet_ms(station);
     return wakes_ms;
 }
 
 bool station_idle(const struct station *station)
 {
-    return station->reading == 0 && station->judging == 0 && station->ready.n == 0 && station->pending.n == 0;
+    return station->reading == 0 && station->judging == 0 && station->ready.n == 0 &&
+           station->pending.all.n == 0;
 }
 
 void station_finish(struct station *station)
@@ -145,7 +151,7 @@ void station_finish(struct station *station)
         station_work(station);
         if (station->reading > 0 || station->judging > 0)
             workers_wait(station->workers);
-        else if (station->ready.n == 0 && station->pending.n > 0)
+        else if (station->ready.n == 0 && station->pending.all.n > 0)
             break; /* held back by trouble with writing */
     }
 }

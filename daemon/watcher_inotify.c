@@ -90,6 +90,11 @@ static pellet_status add(struct watcher *watcher, const char *folder, struct pel
     int id = inotify_add_watch(watcher->fd, path, FILE_EVENTS | FOLDER_EVENTS);
     int why = errno;
     close(opened);
+    if (id < 0 && why == ENOSPC)
+        return pellet_fail(error, PELLET_E_SPACE,
+                           "cannot watch \"%s\": the system's limit of watched folders "
+                           "(fs.inotify.max_user_watches) is reached",
+                           *folder ? folder : ".");
     if (id < 0)
         return pellet_fail_errno(error, why, "cannot watch \"%s\"", *folder ? folder : ".");
     if (!remember(watcher, id, folder))

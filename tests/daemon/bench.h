@@ -14,7 +14,7 @@
 
 struct bench {
     struct entry_index index;
-    struct timeline time;
+    struct measured time;
 };
 
 static inline struct entry *bench_add(struct bench *bench, const char *name, enum pellet_role role,
@@ -28,7 +28,7 @@ static inline struct entry *bench_add(struct bench *bench, const char *name, enu
     entry->measured = START + (pellet_ns)(minute * MINUTE);
     entry->settings.known = entry->settings.single_beam = true;
     assert_true(entry_set_string(&entry->session, "s"));
-    assert_true(timeline_insert(&bench->time, entry));
+    assert_true(measured_insert(&bench->time, entry));
     return entry;
 }
 
@@ -56,7 +56,7 @@ static inline void bench_state(struct entry *entry, enum pellet_setting setting,
 
 static inline void bench_free(struct bench *bench)
 {
-    timeline_free(&bench->time);
+    measured_free(&bench->time);
     entry_index_free(&bench->index);
 }
 

@@ -98,9 +98,9 @@ static void waiting_is_over(void **state)
     struct bench bench = {0};
     struct entry *sample = bench_sample(&bench, "x", "x", 0);
     bench_sample(&bench, "y", "y", 15);
-    assert_false(pairing_is_over(&bench.time, sample, &rules));
+    assert_false(pairing_is_over(&bench.time.all, sample, &rules));
     bench_sample(&bench, "z", "z", 15 + 1.0 / 60);
-    assert_true(pairing_is_over(&bench.time, sample, &rules));
+    assert_true(pairing_is_over(&bench.time.all, sample, &rules));
     bench_free(&bench);
 }
 
@@ -262,9 +262,9 @@ static void equal_times(void **state)
     struct entry *sample = bench_sample(&bench, "a", "a", 0);
     struct entry *blank = bench_blank(&bench, "z", 0, PELLET_BLANK_ACCEPTED);
     struct entry *beam = bench_add(&bench, "zz", PELLET_OPEN_BEAM, 0);
-    assert_ptr_equal(bench.time.item[0], beam);
-    assert_ptr_equal(bench.time.item[1], blank);
-    assert_ptr_equal(bench.time.item[2], sample);
+    assert_ptr_equal(bench.time.all.item[0], beam);
+    assert_ptr_equal(bench.time.all.item[1], blank);
+    assert_ptr_equal(bench.time.all.item[2], sample);
     assert_ptr_equal(pair(&bench, sample, false).blank, blank);
     bench_free(&bench);
 }

@@ -6,7 +6,7 @@
 static const struct entry *find(struct bench *bench, const struct entry *entry, char id[SESSION_ID_MAX])
 {
     const struct entry *like = NULL;
-    session_find(&bench->time, entry, 3, "bench-1", "UTC", &like, id);
+    session_find(&bench->time.all, entry, 3, "bench-1", "UTC", &like, id);
     return like;
 }
 
@@ -27,7 +27,7 @@ static void a_new_one_is_called_after_its_first_file(void **state)
     assert_string_equal(id, "2026-03-04T0900-bench-1");
     const struct entry *like = NULL;
     /* 9 o'clock in Greenwich is 10 in Berlin. */
-    session_find(&bench.time, first, 3, "bench-1", "Europe/Berlin", &like, id);
+    session_find(&bench.time.all, first, 3, "bench-1", "Europe/Berlin", &like, id);
     assert_string_equal(id, "2026-03-04T1000-bench-1");
     bench_free(&bench);
 }
