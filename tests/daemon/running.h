@@ -16,8 +16,10 @@
 #include <fcntl.h>
 #include <grp.h>
 #include <limits.h>
+#include <sched.h>
 #include <signal.h>
 #include <string.h>
+#include <sys/mount.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <time.h>
@@ -30,6 +32,7 @@ struct running {
     char folder[PATH_MAX]; /* the station */
     char around[PATH_MAX]; /* a scratch folder that holds it and the program's messages */
     pid_t pid;             /* 0: not running */
+    pid_t helper;          /* another program that the test needs, ended with it; 0: none */
     uid_t user;            /* run it as this user and group; 0: as who runs the test */
     struct pellet_synth *model;
 };
@@ -38,7 +41,7 @@ struct running {
 
 static inline const char *running_path(const struct running *running, const char *name)
 {
-    static char paths[4][PATH_MAX + 300];
+    static char paths[4][2 * PATH_MAX];
     static unsigned turn;
     char *path = paths[turn++ % 4];
     snprintf(path, sizeof paths[0], "%s/%s", running->folder, name);
@@ -106,6 +109,17 @@ static inline void running_save(struct running *running, const char *name, doubl
     running_spectrum(running, minute, dose, seed, &text);
     running_write(running_path(running, name), text.data, text.length);
     pellet_text_free(&text);
+}
+
+/* Mounts made from here on are seen by this test and its children alone. */
+static inline bool running_enter_namespace(void)
+{
+    if (geteuid() != 0 || unshare(CLONE_NEWNS) < 0 ||
+        mount("none", "/", NULL, MS_REC | MS_PRIVATE, NULL) < 0) {
+        printf("skipped: a private mount namespace cannot be had here\n");
+        return false;
+    }
+    return true;
 }
 
 /* ---------------------------------------------------------------- the program */
@@ -393,6 +407,8 @@ static inline int running_clean_up(void **state)
     struct running *running = *state;
     if (running->pid > 0)
         (void)running_end(running, SIGKILL);
+    if (running->helper > 0 && kill(running->helper, SIGTERM) == 0)
+        waitpid(running->helper, NULL, 0);
     pellet_synth_free(running->model);
     running_remove(running->around);
     free(running);

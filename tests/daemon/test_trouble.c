@@ -1,25 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * The folder's file system makes trouble: full, unmounted, not readable, more events than fit. What needs a
- * mount or another user runs in a mount namespace of its own, and is skipped where that cannot be had.
+ * The folder's file system makes trouble: full, unmounted, more events than fit. What needs a mount runs in a
+ * mount namespace of its own, and is skipped where that cannot be had.
  */
 #include "daemon/running.h"
-
-#include <sched.h>
-#include <sys/mount.h>
-
-#define NOBODY 65534
-
-/* Mounts made from here on are seen by this test and its children alone. */
-static bool enter_namespace(void)
-{
-    if (geteuid() != 0 || unshare(CLONE_NEWNS) < 0 ||
-        mount("none", "/", NULL, MS_REC | MS_PRIVATE, NULL) < 0) {
-        printf("skipped: a private mount namespace cannot be had here\n");
-        return false;
-    }
-    return true;
-}
 
 static void fill_up(const struct running *running)
 {
@@ -36,7 +20,7 @@ static void fill_up(const struct running *running)
 static void full_and_freed(void **state)
 {
     struct running *running = *state;
-    if (!enter_namespace())
+    if (!running_enter_namespace())
         skip();
     assert_int_equal(mount("none", running->folder, "tmpfs", 0, "size=2m"), 0);
     running_begin(running);
@@ -72,7 +56,7 @@ static void unmounted_and_mounted_again(void **state)
     struct running *running = *state;
     char share[PATH_MAX + 20];
     char keys[PATH_MAX + 20];
-    if (!enter_namespace())
+    if (!running_enter_namespace())
         skip();
     snprintf(share, sizeof share, "%s/share", running->around);
     snprintf(keys, sizeof keys, "mount: %s", running->folder);
@@ -95,70 +79,6 @@ static void unmounted_and_mounted_again(void **state)
     running_stop(running);
     assert_int_equal(umount2(running->folder, MNT_DETACH), 0);
     assert_false(running_there(running, "lost_p1.csv.verdict.yaml"));
-}
-
-/* A service user of its own; spectra that belong to others and cannot be read at first. */
-static void denied_and_allowed(void **state)
-{
-    struct running *running = *state;
-    if (geteuid() != 0) {
-        printf("skipped: only root can run it as another user\n");
-        skip();
-    }
-    assert_int_equal(chmod(running->around, 0777), 0);
-    assert_int_equal(chmod(running->folder, 0777), 0);
-    running->user = NOBODY;
-    running_begin(running);
-    umask(0077);
-    running_save(running, "a_p1.csv", 2, 0.7, 3);
-    umask(0022);
-    running_wait_said(running, "trying again for 60 s");
-    assert_false(running_there(running, "a_p1.csv.verdict.yaml"));
-    assert_int_equal(chmod(running_path(running, "a_p1.csv"), 0644), 0);
-    running_wait_outcome(running, "a_p1.csv", PELLET_PASS);
-    running_stop(running);
-}
-
-/* The group of a setgid folder goes over to what is written, so that the people can read and delete it. */
-static void setgid_folder(void **state)
-{
-    struct running *running = *state;
-    struct stat st;
-    if (geteuid() != 0) {
-        printf("skipped: only root can run it as another user\n");
-        skip();
-    }
-    assert_int_equal(chmod(running->around, 0777), 0);
-    assert_int_equal(chown(running->folder, 0, 1234), 0);
-    assert_int_equal(chmod(running->folder, 02777), 0);
-    running->user = NOBODY;
-    running_begin(running);
-    assert_int_equal(stat(running_path(running, "blank.csv.verdict.yaml"), &st), 0);
-    assert_int_equal(st.st_uid, NOBODY);
-    assert_int_equal(st.st_gid, 1234);
-    assert_int_equal(stat(running_path(running, "reports/pictures/blank.csv.svg"), &st), 0);
-    assert_int_equal(st.st_gid, 1234);
-    running_stop(running);
-}
-
-/* Rights to write are lost and come back. */
-static void not_writable_for_a_while(void **state)
-{
-    struct running *running = *state;
-    if (geteuid() != 0) {
-        printf("skipped: only root can run it as another user\n");
-        skip();
-    }
-    assert_int_equal(chmod(running->around, 0777), 0);
-    assert_int_equal(chmod(running->folder, 0777), 0);
-    running->user = NOBODY;
-    running_begin(running);
-    assert_int_equal(chmod(running->folder, 0755), 0);
-    running_save(running, "a_p1.csv", 2, 0.7, 3);
-    running_wait_said(running, "writing is tried again until it works");
-    assert_int_equal(chmod(running->folder, 0777), 0);
-    running_wait_outcome(running, "a_p1.csv", PELLET_PASS);
-    running_stop(running);
 }
 
 static int queue_limit(void)
@@ -196,9 +116,9 @@ static void more_events_than_fit(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        running_test(denied_and_allowed),       running_test(setgid_folder),
-        running_test(not_writable_for_a_while), running_test(more_events_than_fit),
-        running_test(full_and_freed),           running_test(unmounted_and_mounted_again),
+        running_test(more_events_than_fit),
+        running_test(full_and_freed),
+        running_test(unmounted_and_mounted_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
