@@ -140,8 +140,9 @@ void station_event(struct station *station, const char *name, enum settle_event 
 {
     struct stat st;
     if (event == SETTLE_GONE) {
+        /* It may be deleted before we hear from the worker that has just written it. */
         struct entry *judged = entry_of_verdict(station, name);
-        if (judged && judged->stage == ENTRY_DONE && judged->present &&
+        if (judged && (judged->stage == ENTRY_DONE || judged->stage == ENTRY_JUDGING) && judged->present &&
             !verdict_is_there(station, judged->name))
             station_take(station, judged);
     }
