@@ -52,9 +52,6 @@ struct reading {
     struct pellet_verdict verdict;
 };
 
-/* Whether a trouble with a file may pass by itself: it says nothing of its content. */
-bool reading_may_pass(pellet_status status);
-
 struct reading *reading_new(const struct place *place, struct entry *entry); /* NULL: no memory */
 void reading_free(struct reading *reading);
 void reading_run(struct job *job);

@@ -23,10 +23,7 @@ static void submit(struct station *station, struct judging *judging)
     }
     entry->stage = ENTRY_JUDGING;
     station->judging++;
-<<<<<<< Updated upstream
     station->servers += entry_is_server(entry);
-=======
->>>>>>> Stashed changes
     workers_submit(station->workers, &judging->job);
 }
 
@@ -79,8 +76,7 @@ static void restored(struct station *station, struct entry *entry, const struct 
         log_say(LOG_LEVEL_NOTICE, entry->name,
                 "its derived files cannot be made again: %s is no longer what it was",
                 judging->input ? judging->input : "the file");
-    station->failed = station->failed || judging->result == JUDGING_NOT_WRITTEN ||
-                      judging->result == JUDGING_FAILED || judging->result == JUDGING_AWAY;
+    station->failed = station->failed || judging->result == JUDGING_NOT_WRITTEN;
 }
 
 /* Said once, however many files are kept waiting. */
@@ -173,7 +169,7 @@ static void input_changed(struct station *station, struct entry *entry, const st
     entry->stage = ENTRY_READ;
     if (++entry->attempts > ATTEMPTS_MAX) {
         log_say(LOG_LEVEL_ERROR, entry->name, "%s keeps changing; it was not judged", judging->input);
-        station_doubt(station);
+        station->failed = true;
         entry->stage = ENTRY_SEEN;
     } else if (!measured_insert(&station->pending, entry)) {
         station_no_memory(station, entry);
@@ -184,11 +180,8 @@ void station_judging_done(struct station *station, struct judging *judging)
 {
     struct entry *entry = judging->entry;
     station->judging--;
-<<<<<<< Updated upstream
     entry_list_remove(&station->in_hand, entry);
     station->servers -= entry_is_server(entry);
-=======
->>>>>>> Stashed changes
     entry->stage = ENTRY_SEEN;
     if (judging->write == JUDGING_RESTORE) {
         restored(station, entry, judging);
@@ -210,7 +203,7 @@ void station_judging_done(struct station *station, struct judging *judging)
         station->away = true;
         if (!station->options.patient) {
             log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
-            station_doubt(station);
+            station->failed = true;
         }
         break;
     case JUDGING_FOREIGN:
@@ -224,7 +217,7 @@ void station_judging_done(struct station *station, struct judging *judging)
     case JUDGING_FAILED:
         station_leave_orders(station, entry);
         log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
-        station_doubt(station);
+        station->failed = true;
         break;
     }
     station_take_if_dirty(station, entry);

@@ -11,7 +11,6 @@
 
 #define RETRY_MS       2000  /* between two looks at a busy or denied file */
 #define RETRY_UNTIL_MS 60000 /* after that, a verdict says so */
-#define TRIES_AT_ONCE  3     /* where nothing is waited for */
 
 void station_start_reading(struct station *station, struct entry *entry)
 {
@@ -29,9 +28,8 @@ void station_start_reading(struct station *station, struct entry *entry)
     }
     reading->must_hash = entry->must_hash;
     reading->trust_nothing = station->options.again && entry->wanted && !entry->judged;
-    reading->last_try = station->options.patient
-                            ? entry->retry_until_ms > 0 && clock_monotonic_ms() >= entry->retry_until_ms
-                            : entry->attempts >= TRIES_AT_ONCE;
+    reading->last_try = !station->options.patient ||
+                        (entry->retry_until_ms > 0 && clock_monotonic_ms() >= entry->retry_until_ms);
     entry->stage = ENTRY_READING;
     entry->must_hash = false;
     station->reading++;
@@ -112,8 +110,7 @@ static void known(struct station *station, struct entry *entry, struct reading *
     if (!station_adopt(station, entry, &reading->verdict))
         station_no_memory(station, entry);
     station_tell(station, entry, &reading->verdict, false);
-    if (entry->stage == ENTRY_DONE && station->writes &&
-        !outputs_complete(&station->place, &reading->verdict))
+    if (station->writes && !outputs_complete(&station->place, &reading->verdict))
         station_restore_outputs(station, entry, &reading->verdict);
 }
 
@@ -142,12 +139,6 @@ static void read_new(struct station *station, struct entry *entry, struct readin
         entry->stage = ENTRY_IGNORED;
         return;
     }
-    /* Denied is how the file is meant to be; what else keeps us from its content may pass. */
-    if (!station->options.patient && reading_may_pass(reading->error.status) &&
-        reading->error.status != PELLET_E_DENIED) {
-        log_failure(LOG_LEVEL_ERROR, entry->name, &reading->error);
-        station_doubt(station);
-    }
     entry->stage = ENTRY_READ;
     entry->ready_ms = clock_monotonic_ms();
     if (!measured_insert(&station->pending, entry))
@@ -158,15 +149,6 @@ static void read_new(struct station *station, struct entry *entry, struct readin
 static void trouble_with_file(struct entry *entry, struct station *station, const struct reading *reading)
 {
     int64_t now_ms = clock_monotonic_ms();
-    if (!station->options.patient) {
-        if (entry->attempts++ < TRIES_AT_ONCE) {
-            station_take(station, entry);
-        } else {
-            log_failure(LOG_LEVEL_ERROR, entry->name, &reading->error);
-            station_doubt(station);
-        }
-        return;
-    }
     if (entry->retry_until_ms == 0) {
         entry->retry_until_ms = now_ms + RETRY_UNTIL_MS;
         log_say(LOG_LEVEL_NOTICE, entry->name, "%s; trying again for 60 s", reading->error.message);
@@ -176,10 +158,6 @@ static void trouble_with_file(struct entry *entry, struct station *station, cons
     entry->retry_ms = now_ms + RETRY_MS;
     if (!entry->timed)
         entry->timed = entry_list_add(&station->timed, entry);
-    if (!entry->timed) {
-        entry->retry_ms = 0; /* no memory to wait for it: a scan will find it */
-        station_doubt(station);
-    }
 }
 
 /* When something came last: now, or for what was known before we started, when it was written. */

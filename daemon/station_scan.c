@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What comes into a station: scans, events, and what becomes due with time. */
 #include "station.h"
-#include "station_parts.h"
 
 #include "log.h"
 
@@ -33,10 +32,6 @@ static void add_timed(struct station *station, struct entry *entry)
 {
     if (!entry->timed)
         entry->timed = entry_list_add(&station->timed, entry);
-    if (!entry->timed) {
-        entry->settle.state = SETTLE_IDLE; /* no memory to wait for it: a scan will find it */
-        station_no_memory(station, entry);
-    }
 }
 
 static void settle_entry(struct station *station, struct entry *entry, enum settle_event event,
@@ -60,7 +55,7 @@ static struct entry *find_or_add(struct station *station, const char *name, cons
     }
     if (!entry) {
         log_say(LOG_LEVEL_ERROR, name, "no memory to take it in; it will be seen by the next scan");
-        station_doubt(station);
+        station->failed = true;
     }
     return entry;
 }
@@ -120,14 +115,13 @@ static void found_file(struct station *station, const char *name, const struct s
     }
 }
 
-/* False where there is no such file; also where it could not be looked at, and then there will be a scan. */
-static bool look(struct station *station, const char *name, struct stat *st, bool *unsure)
+static bool stat_beneath(const struct station *station, const char *name, struct stat *st)
 {
-    const pellet_status status = place_look(&station->place, name, st, NULL);
-    *unsure = reading_may_pass(status);
-    if (*unsure)
-        station_doubt(station);
-    return status == PELLET_OK;
+    int file = pellet_open_beneath(station->place.folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
+    bool there = file >= 0 && fstat(file, st) == 0;
+    if (file >= 0)
+        close(file);
+    return there;
 }
 
 /* The spectrum whose verdict this is, by the name; NULL where it is none that we know. */
@@ -145,7 +139,6 @@ static struct entry *entry_of_verdict(const struct station *station, const char 
 void station_event(struct station *station, const char *name, enum settle_event event)
 {
     struct stat st;
-    bool unsure = false;
     if (event == SETTLE_GONE) {
         /* It may be deleted before we hear from the worker that has just written it. */
         struct entry *judged = entry_of_verdict(station, name);
@@ -157,9 +150,9 @@ void station_event(struct station *station, const char *name, enum settle_event 
         station_read_worksheet(station);
     if (!name_is_input(name, &station->config->include))
         return;
-    if (!look(station, name, &st, &unsure)) {
+    if (!stat_beneath(station, name, &st)) {
         struct entry *entry = entry_find(&station->index, name);
-        if (entry && !unsure) {
+        if (entry) {
             entry->present = false;
             settle_entry(station, entry, SETTLE_GONE, NULL);
         }
@@ -180,9 +173,8 @@ void station_event(struct station *station, const char *name, enum settle_event 
 struct entry *station_want(struct station *station, const char *name)
 {
     struct stat st;
-    bool unsure = false;
     struct entry *entry = entry_find(&station->index, name);
-    if (entry || !look(station, name, &st, &unsure))
+    if (entry || !stat_beneath(station, name, &st))
         return entry;
     entry = find_or_add(station, name, &st);
     if (entry) {
@@ -199,9 +191,8 @@ static void entry_due(struct station *station, struct entry *entry, int64_t now_
 {
     struct stat st;
     if (entry->settle.state != SETTLE_IDLE && entry->settle.due_ms <= now_ms) {
-        bool unsure = false;
-        if (!look(station, entry->name, &st, &unsure)) {
-            entry->present = entry->present && unsure;
+        if (!stat_beneath(station, entry->name, &st)) {
+            entry->present = false;
             settle_entry(station, entry, SETTLE_GONE, NULL);
             return;
         }
@@ -246,10 +237,7 @@ void station_read_worksheet(struct station *station)
     struct pellet_text problems = {0};
     struct worksheet worksheet = {0};
     struct stat st;
-    bool unsure = false;
-    bool there = look(station, WORKSHEET_NAME, &st, &unsure);
-    if (unsure)
-        return;
+    bool there = stat_beneath(station, WORKSHEET_NAME, &st);
     pellet_ns mtime_ns = there ? ns_of(st.st_mtim) : 0;
     if (mtime_ns == station->worksheet_id.mtime_ns &&
         (!there || (uint64_t)st.st_size == station->worksheet_id.bytes))
@@ -265,11 +253,6 @@ void station_read_worksheet(struct station *station)
     /* One that is being saved right now comes back with the next event; the rows known stay until then. */
     if (status != PELLET_OK && there) {
         log_failure(LOG_LEVEL_WARNING, WORKSHEET_NAME, &error);
-        if (reading_may_pass(status)) {
-            station->worksheet_id = (struct pellet_file_id){0};
-            if (status != PELLET_E_DENIED)
-                station_doubt(station);
-        }
     } else {
         worksheet_clear(&station->worksheet);
         station->worksheet = worksheet;
@@ -293,23 +276,8 @@ struct scanning {
     void *context;
     struct stat output; /* a configured output below the folder is not looked into */
     bool has_output;
-<<<<<<< Updated upstream
     struct pellet_text unread; /* sub-folders that could not be read, a line each */
-=======
-    bool incomplete; /* something could not be looked at */
->>>>>>> Stashed changes
 };
-
-/* A folder that is denied to us stays so; what else keeps us from looking may pass. */
-static void overlook(struct scanning *scanning, const char *name, const struct pellet_error *error)
-{
-    scanning->incomplete = true;
-    log_failure(LOG_LEVEL_WARNING, *name ? name : scanning->station->config->name, error);
-    if (error->status == PELLET_E_DENIED)
-        scanning->station->failed = true;
-    else
-        station_doubt(scanning->station);
-}
 
 static bool enters(const struct scanning *scanning, const char *name, const char *last, const struct stat *st)
 {
@@ -327,21 +295,16 @@ static void scan_item(struct scanning *scanning, int directory, const char *fold
     struct station *station = scanning->station;
     struct stat st;
     struct pellet_text name = {0};
-    struct pellet_error error = {0};
     pellet_text_addf(&name, "%s%s%s", folder, *folder ? "/" : "", last);
-    if (pellet_text_status(&name) != PELLET_OK)
-        pellet_fail(&error, pellet_text_status(&name), "no memory for its name");
-    else if (fstatat(directory, last, &st, AT_SYMLINK_NOFOLLOW) < 0)
-        pellet_fail_errno(&error, errno, "cannot look at it");
-    if (error.status != PELLET_OK) {
-        if (error.status != PELLET_E_MISSING)
-            overlook(scanning, last, &error);
-    } else if (S_ISDIR(st.st_mode) && depth > 0) {
+    if (pellet_text_status(&name) != PELLET_OK || fstatat(directory, last, &st, AT_SYMLINK_NOFOLLOW) < 0)
+        goto out;
+    if (S_ISDIR(st.st_mode) && depth > 0) {
         if (enters(scanning, name.data, last, &st))
             scan_below(scanning, name.data, depth - 1);
     } else if (name_is_input(name.data, &station->config->include)) {
         found_file(station, name.data, &st);
     }
+out:
     pellet_text_free(&name);
 }
 
@@ -365,7 +328,6 @@ static pellet_status scan_folder(struct scanning *scanning, const char *folder, 
     if (scanning->on_folder)
         scanning->on_folder(scanning->context, folder);
     int descriptor = pellet_open_beneath(scanning->station->place.folder, *folder ? folder : ".",
-<<<<<<< Updated upstream
                                          O_RDONLY | O_DIRECTORY, 0, error);
     if (descriptor < 0)
         return error->status;
@@ -381,28 +343,6 @@ static pellet_status scan_folder(struct scanning *scanning, const char *folder, 
     }
     /* A share that drops out in the middle lists less than there is. */
     const int why = errno;
-=======
-                                         O_RDONLY | O_DIRECTORY, 0, &error);
-    DIR *directory = descriptor >= 0 ? fdopendir(descriptor) : NULL;
-    if (descriptor >= 0 && !directory) {
-        pellet_fail_errno(&error, errno, "cannot look into the folder");
-        close(descriptor);
-    }
-    if (!directory) {
-        if (error.status != PELLET_E_MISSING)
-            overlook(scanning, folder, &error);
-        return;
-    }
-    struct dirent *item;
-    while (errno = 0, (item = readdir(directory)) != NULL) {
-        if (strcmp(item->d_name, ".") != 0 && strcmp(item->d_name, "..") != 0)
-            scan_item(scanning, descriptor, folder, item->d_name, depth);
-    }
-    if (errno != 0) {
-        pellet_fail_errno(&error, errno, "cannot look through the folder");
-        overlook(scanning, folder, &error);
-    }
->>>>>>> Stashed changes
     closedir(directory);
     return why == 0 ? PELLET_OK : pellet_fail_errno(error, why, "cannot look through the folder");
 }
@@ -451,7 +391,6 @@ pellet_status station_scan(struct station *station, bool first,
     station->scan++;
     if (first)
         station_read_worksheet(station);
-<<<<<<< Updated upstream
     const pellet_status status = scan_folder(&scanning, "", station->config->depth, error);
     if (status != PELLET_OK) {
         pellet_text_free(&scanning.unread);
@@ -459,11 +398,6 @@ pellet_status station_scan(struct station *station, bool first,
     }
     say_unread(station, &scanning.unread);
     for (size_t i = 0; i < station->index.n; i++)
-=======
-    scan_folder(&scanning, "", station->config->depth);
-    /* What was overlooked does not count as gone. */
-    for (size_t i = 0; !scanning.incomplete && i < station->index.n; i++)
->>>>>>> Stashed changes
         station->index.item[i]->present = station->index.item[i]->scan == station->scan;
     /* A folder lists its files in any order; in that of their times they take their places at the end. */
     const size_t first_ready = station->ready_first;

@@ -4,7 +4,6 @@
 
 #include <string.h>
 
-<<<<<<< Updated upstream
 bool station_attempt_in_hand(const struct station *station, const struct entry *entry)
 {
     for (size_t i = 0; entry->sample && i < station->in_hand.n; i++) {
@@ -15,8 +14,6 @@ bool station_attempt_in_hand(const struct station *station, const struct entry *
     return false;
 }
 
-=======
->>>>>>> Stashed changes
 static bool blank_is_pending(const struct station *station, pellet_ns until)
 {
     const struct timeline *servers = &station->pending.servers;
@@ -50,7 +47,6 @@ static bool look_after(struct station *station, struct entry *entry)
     return other || over;
 }
 
-<<<<<<< Updated upstream
 /* The next attempt at a sample rests on the verdict of the one before. */
 static bool can_be_looked_after(const struct station *station, const struct entry *entry)
 {
@@ -98,26 +94,15 @@ static void look_after_all(struct station *station, struct timeline *waits, bool
     }
 }
 
-=======
-/* One at a time, as everything is judged. */
->>>>>>> Stashed changes
 void station_look_after_waits(struct station *station)
 {
-    if (station->reading > 0 || station->trouble.on || station->halted)
+    if (station->servers > 0 || station->reading > 0 || station->trouble.on || station->halted)
         return;
-<<<<<<< Updated upstream
     const bool new_server = station->new_server;
     station->new_server = false;
     look_after_new(station);
     look_after_all(station, &station->waits[0], new_server);
     look_after_all(station, &station->waits[1], new_server);
-=======
-    for (size_t i = 0; station->judging == 0 && i < station->waits.n;) {
-        struct entry *entry = station->waits.item[i];
-        const bool left = entry->stage == ENTRY_DONE && entry->present && look_after(station, entry);
-        i += !left;
-    }
->>>>>>> Stashed changes
 }
 
 void station_close_session(struct station *station)
