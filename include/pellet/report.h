@@ -71,8 +71,8 @@ pellet_status pellet_report_table(const struct pellet_report *report, struct pel
  * not written for three minutes by the reader's own clock.
  *
  * To be cheap in a long session it need not be given every item: the newest thirty, the waiting and the
- * accepted blanks do. Verdicts read briefly are enough; `setting`, `rules`, pictures and worksheet rows are
- * not asked for.
+ * accepted blanks do. Verdicts read briefly are enough; `setting`, pictures and worksheet rows are not asked
+ * for, and `rules` only to say that the blank is too old.
  *
  * Given:   tally   how many spectra of samples the session holds with each verdict; where it is all zero the
  *                  items are counted

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The page at the bench: the newest verdict to be read from two metres away, and what stands around it. */
+#include "report/assets.h"
 #include "report/markup.h"
 #include "report/session.h"
 #include "report/wording.h"
@@ -10,25 +11,7 @@
 #define LINES_MAX 30
 /* The service writes once a minute while a session is open; two missed beats are a silence. */
 #define REFRESH_S 10
-
-static const char style[] =
-    "body{max-width:80rem}.now{padding:1rem 0 1.5rem;border-bottom:3px solid var(--ink)}"
-    ".now .who{font-size:clamp(1.6rem,4vw,3rem);line-height:1.15;overflow-wrap:anywhere}"
-    ".now .verdict{font-size:clamp(3.5rem,13vw,10rem);line-height:1.05;display:block;font-family:inherit}"
-    ".now .why{font-size:clamp(1.2rem,2.6vw,2rem);line-height:1.25;max-width:none}"
-    ".now .do{font-size:clamp(1.3rem,3vw,2.4rem);line-height:1.25;max-width:none;border-left-width:6px}\n"
-    ".stale{border:3px solid var(--mark);padding:.6rem .8rem;font-weight:600;font-size:1.3rem;max-width:none}"
-    "h2{border:0;margin:1.8rem 0 .4rem;padding:0}td:last-child{width:60%}"
-    "@media(max-width:40rem){body{padding:.8rem}tr{display:flex;flex-wrap:wrap;gap:0 .7rem;border-bottom:1px "
-    "solid "
-    "var(--line)}th,td{border:0;padding:.15rem 0}td:last-child{width:100%}thead{display:none}}"
-    "@media print{:root{--paper:#fff;--ink:#000;--quiet:#444;--line:#bbb;--mark:#000}}\n";
-
-/* The reader's clock says whether the page is old: a page that stands still must not look alive. */
-static const char script[] =
-    "'use strict';(function(){var p=document.getElementById('stale');var t=Number(p.dataset.written);"
-    "var look=function(){var m=Math.floor((Date.now()-t)/60000);p.hidden=p.dataset.closed==='1'||m<3;"
-    "p.textContent=p.dataset.says.replace('#',String(m));};look();setInterval(look,5000);})();\n";
+#define NS_PER_MS 1000000
 
 static const struct pellet_verdict *newest_verdict(const struct pellet_report *report)
 {
@@ -60,111 +43,180 @@ static void add_now(const struct pellet_report *report, struct pellet_text *out)
         return;
     }
     add_who(v, out);
-    report_html(out, " <span class=\"quiet\">{}</span></h1>\n", report_clock(v->measured, report->zone).text);
+    report_html(out, " <span class=\"quiet\">{}</span></h1>\n<p class=\"word\">",
+                report_clock(v->measured, report->zone).text);
     report_add_verdict(out, v->outcome);
-    report_html(out, "\n<p class=\"why\">{}</p>\n", v->summary);
-    if (v->instruction != NULL && *v->instruction != '\0')
-        report_html(out, "<p class=\"do\">{}</p>\n", v->instruction);
-    pellet_text_adds(out, "</section>\n");
+    report_html(out, "</p>\n<p class=\"why\">{}</p>\n<p class=\"do\">{}</p>\n</section>\n", v->summary,
+                v->instruction != NULL && *v->instruction != '\0' ? v->instruction
+                : v->role == PELLET_SAMPLE                        ? SAYS_DO_PASS
+                                                                  : SAYS_DO_GO_ON);
+}
+
+/* The accepted blank measured last: what the next sample will be paired with. */
+static const struct pellet_verdict *blank_in_use(const struct report_session *session)
+{
+    for (size_t i = session->reference_count; i-- > 0;) {
+        const struct pellet_verdict *v = session->reference[i]->verdict;
+        if (v->role == PELLET_BLANK && v->outcome == PELLET_PASS)
+            return v;
+    }
+    return NULL;
+}
+
+static void add_age(const struct pellet_report *report, pellet_ns measured, struct pellet_text *out)
+{
+    if (measured == PELLET_NO_TIME || report->now == PELLET_NO_TIME)
+        return;
+    pellet_text_addf(out, ", <span id=\"age\" data-since=\"%lld\" ", (long long)(measured / NS_PER_MS));
+    report_html(out, "data-says=\"{}\">", SAYS_AGE_TICKS);
+    const pellet_ns age_min = (report->now - measured) / (60 * PELLET_NS_PER_S);
+    pellet_text_addf(out, SAYS_AGE_MIN "</span>", (long long)age_min);
+    if (report->rules != NULL && (double)age_min > report->rules->blank_max_age_min)
+        pellet_text_addf(out, "<br><strong>" SAYS_TOO_OLD "</strong>", report->rules->blank_max_age_min);
 }
 
 static void add_blank(const struct pellet_report *report, const struct report_session *session,
                       struct pellet_text *out)
 {
-    const struct pellet_verdict *blank = NULL;
+    const struct pellet_verdict *blank = blank_in_use(session);
 
-    for (size_t i = 0; i < session->reference_count; i++) {
-        const struct pellet_verdict *v = session->reference[i]->verdict;
-        if (v->role == PELLET_BLANK && v->outcome == PELLET_PASS)
-            blank = v;
-    }
-    report_html(out, "<h2>{}</h2>\n<p>", SAYS_BLANK_IN_USE);
-    if (blank == NULL)
+    report_html(out, "<section><h2>{}</h2>\n<p>", SAYS_BLANK_IN_USE);
+    if (blank == NULL) {
         pellet_text_adds(out, SAYS_NO_BLANK_IN_USE);
-    else
-        report_html(out, "{}, {}", blank->file, report_clock(blank->measured, report->zone).text);
-    if (blank != NULL && blank->measured != PELLET_NO_TIME && report->now != PELLET_NO_TIME)
-        pellet_text_addf(out, ", " SAYS_AGE_MIN,
-                         (long long)((report->now - blank->measured) / (60 * PELLET_NS_PER_S)));
-    if (blank != NULL && blank->state == PELLET_BLANK_PROVISIONAL)
-        report_html(out, " ({})", pellet_blank_state_id(blank->state));
-    pellet_text_adds(out, "</p>\n");
+    } else {
+        report_html(out, "<strong>{}</strong>, {}", blank->file,
+                    report_clock(blank->measured, report->zone).text);
+        add_age(report, blank->measured, out);
+        if (blank->state == PELLET_BLANK_PROVISIONAL)
+            report_html(out, " ({})", pellet_blank_state_id(blank->state));
+    }
+    pellet_text_adds(out, "</p></section>\n");
 }
 
 static void add_waiting(const struct report_session *session, struct pellet_text *out)
 {
     bool begun = false;
 
+    report_html(out, "<section><h2>{}</h2>\n", SAYS_WHO_WAITS);
     for (size_t k = 0; k < session->sample_count; k++) {
         const struct pellet_verdict *v = report_newest(session, &session->sample[k]);
         if (v->outcome != PELLET_WAIT)
             continue;
-        if (!begun)
-            report_html(out, "<h2>{}</h2>\n<ul>\n", SAYS_WHO_WAITS);
+        pellet_text_adds(out, begun ? "<li><strong>" : "<ul>\n<li><strong>");
         begun = true;
-        pellet_text_adds(out, "<li><strong>");
         add_who(v, out);
         report_html(out, "</strong>: {} <span class=\"quiet\">{}</span></li>\n", v->instruction, v->summary);
     }
     if (begun)
-        pellet_text_adds(out, "</ul>\n");
+        pellet_text_adds(out, "</ul></section>\n");
+    else
+        report_html(out, "<p>{}</p></section>\n", SAYS_NOBODY_WAITS);
 }
 
 static void add_line(const struct pellet_verdict *v, const char *zone, struct pellet_text *out)
 {
-    pellet_text_adds(out, "<tr><th scope=\"row\">");
+    pellet_text_adds(out, "<tr><th scope=\"row\" class=\"name\">");
     add_who(v, out);
     report_html(out, "</th><td>{}</td><td>", report_clock(v->measured, zone).text);
     report_add_verdict(out, v->outcome);
     report_html(out, "</td><td>{}</td></tr>\n", v->summary);
 }
 
+/* "12 spectra of samples: 7 pass, 3 remake, 2 rescan": as the caller has counted, else of the items. */
+static void add_tally(const struct pellet_report *report, struct pellet_text *out)
+{
+    static const enum pellet_outcome order[] = {PELLET_PASS, PELLET_REMAKE, PELLET_RESCAN, PELLET_WAIT};
+    size_t tally[PELLET_OUTCOME_COUNT] = {0}, total = 0;
+
+    for (size_t i = 0; i < PELLET_OUTCOME_COUNT; i++)
+        total += tally[i] = report->tally[i];
+    for (size_t i = 0; i < report->item_count && total <= i; i++) {
+        const struct pellet_verdict *v = report->item[i].verdict;
+        if (v->role == PELLET_SAMPLE)
+            tally[v->outcome]++;
+    }
+    for (size_t i = total = 0; i < sizeof order / sizeof order[0]; i++)
+        total += tally[order[i]];
+    pellet_text_addf(out, "<p>" SAYS_SPECTRA, total);
+    const char *between = ": ";
+    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++) {
+        if (tally[order[i]] == 0)
+            continue;
+        report_html(out, "{}{} {}", between, report_count(tally[order[i]]).text,
+                    report_outcome_word(order[i]));
+        between = ", ";
+    }
+    pellet_text_adds(out, ".</p>\n");
+}
+
 /* The newest lines, newest first. */
 static void add_so_far(const struct pellet_report *report, const struct report_session *session,
                        struct pellet_text *out)
 {
-    size_t line = 0;
-
-    report_html(out,
-                "<h2>{}</h2>\n<table><thead><tr><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
-                "scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",
-                SAYS_SO_FAR, SAYS_SAMPLE, SAYS_TIME, SAYS_VERDICT, SAYS_WHY);
-    for (size_t i = session->timed_count; i-- > 0 && line < LINES_MAX; line++)
-        add_line(session->timed[i]->verdict, report->zone, out);
-    pellet_text_adds(out, "</tbody></table>\n");
+    report_html(out, "<section><h2>{}</h2>\n", SAYS_SO_FAR);
+    add_tally(report, out);
+    if (session->timed_count > 0) {
+        report_html(out,
+                    "<table><thead><tr><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
+                    "scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",
+                    SAYS_SAMPLE, SAYS_TIME, SAYS_VERDICT, SAYS_WHY);
+        for (size_t i = session->timed_count, line = 0; i-- > 0 && line < LINES_MAX; line++)
+            add_line(session->timed[i]->verdict, report->zone, out);
+        pellet_text_adds(out, "</tbody></table>\n");
+    }
     if (session->timed_count > LINES_MAX)
-        pellet_text_addf(out, "<p class=\"quiet\">" SAYS_NOT_SHOWN "</p>\n",
-                         session->timed_count - LINES_MAX);
+        report_html(out, "<p class=\"quiet\">{}</p>\n", SAYS_NOT_SHOWN);
+    pellet_text_adds(out, "</section>\n");
 }
 
-static void add_written(const struct pellet_report *report, struct pellet_text *out)
+/* Whether anything more can come, in one word for the script. */
+static const char *state_of(const struct pellet_report *report)
 {
-    const long long written_ms = report->now == PELLET_NO_TIME ? 0 : (long long)(report->now / 1000000);
+    return report->stopped ? "stopped" : report->closed ? "closed" : "open";
+}
 
-    pellet_text_addf(
-        out,
-        "<p id=\"stale\" class=\"stale\" role=\"alert\" hidden data-written=\"%lld\" data-closed=\"%d\" ",
-        written_ms, report->closed);
-    report_html(out, "data-says=\"{}\"></p>\n<p class=\"quiet\">{}, {} {}. {}</p>\n", SAYS_STALE,
-                report->station, SAYS_WRITTEN, report_date(report->now, report->zone).text,
-                report->closed ? SAYS_CLOSED_NOTE : SAYS_BEAT_NOTE);
+/* What must not be overlooked: stopped, or, found out by the reader's clock, stale. */
+static void add_notice(const struct pellet_report *report, struct pellet_text *out)
+{
+    const long long written_ms = report->now == PELLET_NO_TIME ? 0 : (long long)(report->now / NS_PER_MS);
+
+    if (report->stopped)
+        report_html(out, "<p class=\"stale\" role=\"alert\">" SAYS_STOPPED "</p>\n",
+                    report_date(report->now, report->zone).text);
+    pellet_text_addf(out, "<p id=\"stale\" class=\"stale\" role=\"alert\" hidden data-written=\"%lld\" ",
+                     written_ms);
+    report_html(out, "data-state=\"{}\" data-says=\"{}\"></p>\n", state_of(report), SAYS_STALE);
+}
+
+static void add_foot(const struct pellet_report *report, struct pellet_text *out)
+{
+    report_html(out, "<footer class=\"quiet\"><p>{}, {} {}. {}</p></footer>\n", report->station, SAYS_WRITTEN,
+                report_date(report->now, report->zone).text,
+                report->stopped  ? ""
+                : report->closed ? SAYS_CLOSED_NOTE
+                                 : SAYS_BEAT_NOTE);
 }
 
 pellet_status pellet_report_bench(const struct pellet_report *report, struct pellet_text *html)
 {
-    const struct report_page page = {
-        .title = report->station, .style = style, .script = script, .refresh_s = REFRESH_S};
+    const struct report_page page = {.title = report->station,
+                                     .style = {report_page_css, report_bench_css},
+                                     .script = report_bench_js,
+                                     .refresh_s = REFRESH_S};
     struct report_session session;
 
     if (report_session_make(report, &session) != PELLET_OK)
         return PELLET_E_MEMORY;
     report_page_begin(&page, html);
     pellet_text_adds(html, "<main>\n");
-    add_written(report, html);
+    add_notice(report, html);
     add_now(report, html);
+    pellet_text_adds(html, "<div class=\"beside\">\n");
     add_waiting(&session, html);
     add_blank(report, &session, html);
+    pellet_text_adds(html, "</div>\n");
     add_so_far(report, &session, html);
+    add_foot(report, html);
     pellet_text_adds(html, "</main>\n");
     report_page_end(&page, html);
     report_session_clear(&session);

@@ -48,6 +48,14 @@ struct report_number report_quantity(double value, enum pellet_unit unit)
     return number;
 }
 
+struct report_number report_rough(double value)
+{
+    struct report_number number = {""};
+
+    pellet_number_round(value, 3, number.text);
+    return number;
+}
+
 /* A zone that the machine does not know leaves the time in UTC, and says so by its Z. */
 static struct report_number time_for_people(pellet_ns time, const char *zone, const char *format)
 {
@@ -77,7 +85,7 @@ static void add_hash(const char *const *part, size_t n, struct pellet_text *out)
     uint8_t digest[SHA256_DIGEST_SIZE];
 
     sha256_init(&context);
-    for (size_t i = 0; i < n; i++)
+    for (size_t i = 0; i < n && part[i] != NULL; i++)
         sha256_update(&context, strlen(part[i]), (const uint8_t *)part[i]);
     sha256_digest(&context, sizeof digest, digest);
     pellet_text_adds(out, "'sha256-");
@@ -85,36 +93,24 @@ static void add_hash(const char *const *part, size_t n, struct pellet_text *out)
     pellet_text_adds(out, "'");
 }
 
-/*
- * Our own shapes, all of a pellet seen from the front: whole; broken in two; with the beam through it again;
- * the empty ring of a die that waits.
- */
-static const char shapes[] =
-    "<svg class=\"shapes\" aria-hidden=\"true\" width=\"0\" height=\"0\">"
-    "<symbol id=\"v-pass\" viewBox=\"0 0 24 24\"><circle cx=\"12\" cy=\"12\" r=\"9\"/></symbol>"
-    "<symbol id=\"v-remake\" viewBox=\"0 0 24 24\"><path d=\"M11 3A9 9 0 0 0 8 20l3-6-2-4z\"/>"
-    "<path d=\"M15 4a9 9 0 0 1-3 17l3-7-2-4z\"/></symbol>"
-    "<symbol id=\"v-rescan\" viewBox=\"0 0 24 24\"><path d=\"M3 10.5a9 9 0 0 1 18 0zM3 13.5a9 9 0 0 0 18 "
-    "0z\"/><path d=\"M0 11.4h24v1.2H0z\"/></symbol>"
-    "<symbol id=\"v-wait\" viewBox=\"0 0 24 24\"><circle cx=\"12\" cy=\"12\" r=\"8\" fill=\"none\" "
-    "stroke=\"currentColor\" stroke-width=\"2.5\" stroke-dasharray=\"5 3.38\"/></symbol></svg>\n";
-
 void report_page_begin(const struct report_page *page, struct pellet_text *out)
 {
     pellet_text_adds(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                           "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
                           "style-src ");
-    add_hash((const char *const[]){report_common_style, page->style}, 2, out);
+    add_hash(page->style, sizeof page->style / sizeof page->style[0], out);
     pellet_text_adds(out, "; script-src ");
     add_hash(&page->script, 1, out);
-    pellet_text_adds(out, "; img-src data:; base-uri 'none'; form-action 'none'\">\n");
+    pellet_text_adds(out, "; base-uri 'none'; form-action 'none'\">\n");
     if (page->refresh_s > 0)
         pellet_text_addf(out, "<meta http-equiv=\"refresh\" content=\"%u\">\n", page->refresh_s);
     pellet_text_adds(out, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                           "<meta name=\"color-scheme\" content=\"light dark\">\n");
     report_html(out, "<title>{}</title>\n", page->title);
-    pellet_text_addf(out, "<style>%s%s</style>\n</head>\n<body>\n%s", report_common_style, page->style,
-                     shapes);
+    pellet_text_adds(out, "<style>");
+    for (size_t i = 0; i < sizeof page->style / sizeof page->style[0] && page->style[i] != NULL; i++)
+        pellet_text_adds(out, page->style[i]);
+    pellet_text_adds(out, "</style>\n</head>\n<body>\n");
 }
 
 void report_page_end(const struct report_page *page, struct pellet_text *out)
@@ -124,11 +120,8 @@ void report_page_end(const struct report_page *page, struct pellet_text *out)
 
 void report_add_verdict(struct pellet_text *out, enum pellet_outcome outcome)
 {
-    const char *const id = pellet_outcome_id(outcome);
-    report_html(out,
-                "<span class=\"verdict\"><svg class=\"shape\" aria-hidden=\"true\"><use "
-                "href=\"#v-{}\"/></svg>{}</span>",
-                id, report_outcome_word(outcome));
+    report_html(out, "<b class=\"verdict {}\">{}</b>", pellet_outcome_id(outcome),
+                report_outcome_word(outcome));
 }
 
 const char *report_outcome_word(enum pellet_outcome outcome)
@@ -138,6 +131,11 @@ const char *report_outcome_word(enum pellet_outcome outcome)
         [PELLET_RESCAN] = SAYS_RESCAN, [PELLET_REMAKE] = SAYS_REMAKE, [PELLET_NOT_CHECKED] = SAYS_NOT_CHECKED,
     };
     return words[outcome];
+}
+
+const char *report_bench_word(const struct pellet_check *check)
+{
+    return strcmp(check->id, "read") == 0 ? SAYS_UNREADABLE : check->bench_word;
 }
 
 bool report_amiss(enum pellet_outcome outcome)

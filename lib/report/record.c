@@ -3,6 +3,7 @@
  */
 #include "report/record.h"
 
+#include "report/assets.h"
 #include "report/markup.h"
 #include "report/wording.h"
 
@@ -42,34 +43,66 @@ static void add_head(const struct report_record *record, struct pellet_text *out
     pellet_text_adds(out, "</p>\n</header>\n");
 }
 
+/* A supervisor reads the summary in ten seconds; the rest of a long list stands in the table. */
+#define OPEN_MAX 20
+
 static void add_figure(const char *name, const char *value, struct pellet_text *out)
 {
     report_html(out, "<li><span>{}</span><b>{}</b></li>\n", name, value);
+}
+
+/* "Sent back to the press: too strong 3, damp 1". Nothing where it did not happen. */
+static void add_why(const char *name, const struct report_tally *tally, enum pellet_outcome outcome,
+                    struct pellet_text *out)
+{
+    bool begun = false;
+
+    for (size_t i = 0; i < tally->count; i++) {
+        const struct report_fault *f = &tally->item[i];
+        if (f->count[outcome] == 0)
+            continue;
+        report_html(out, begun ? ", {}{} {}" : "<dt>{}</dt><dd>{} {}", begun ? "" : name,
+                    outcome == PELLET_NOT_CHECKED ? f->check->id : report_bench_word(f->check),
+                    report_count(f->count[outcome]).text);
+        begun = true;
+    }
+    if (begun)
+        pellet_text_adds(out, "</dd>\n");
+}
+
+static void add_open_sample(const struct report_session *session, size_t k, struct pellet_text *out)
+{
+    const struct pellet_verdict *v = report_newest(session, &session->sample[k]);
+
+    pellet_text_addf(out, "<li><a href=\"#s%zu\">", k + 1);
+    report_html(out, "{}</a> ", session->sample[k].name);
+    report_add_verdict(out, v->outcome);
+    report_html(out, " {}</li>\n", v->summary);
 }
 
 /* Samples whose newest pellet is not fit: each with why, and a link to its section. */
 static void add_open_samples(const struct report_record *record, struct pellet_text *out)
 {
     const struct report_session *session = &record->session;
+    const size_t open = record->figures.samples - record->figures.fit;
+    size_t listed = 0;
 
-    if (record->figures.fit == record->figures.samples)
+    if (open == 0)
         return;
-    report_html(out, "<p><strong>{}</strong></p>\n<ul>\n", SAYS_OPEN);
-    for (size_t k = 0; k < session->sample_count; k++) {
-        const struct pellet_verdict *v = report_newest(session, &session->sample[k]);
-        if (v->outcome == PELLET_PASS)
+    report_html(out, "<h2>{}</h2>\n<ul class=\"open\">\n", SAYS_OPEN);
+    for (size_t k = 0; k < session->sample_count && listed < OPEN_MAX; k++) {
+        if (report_newest(session, &session->sample[k])->outcome == PELLET_PASS)
             continue;
-        pellet_text_addf(out, "<li><a href=\"#s%zu\">", k + 1);
-        report_html(out, "{}</a> ", session->sample[k].name);
-        report_add_verdict(out, v->outcome);
-        report_html(out, " {}</li>\n", v->summary);
+        add_open_sample(session, k, out);
+        listed++;
     }
     pellet_text_adds(out, "</ul>\n");
+    if (open > listed)
+        pellet_text_addf(out, "<p>" SAYS_OPEN_MORE "</p>\n", open - listed);
 }
 
-void report_add_summary(const struct report_record *record, struct pellet_text *out)
+static void add_figures(const struct report_figures *f, struct pellet_text *out)
 {
-    const struct report_figures *f = &record->figures;
     char passed[48] = "\u2013", rate[64] = SAYS_FIRST_PASSED;
 
     if (f->samples > 0) {
@@ -77,12 +110,7 @@ void report_add_summary(const struct report_record *record, struct pellet_text *
         snprintf(rate, sizeof rate, SAYS_FIRST_PASSED " (%.0f %%)",
                  100.0 * (double)f->first_passed / (double)f->samples);
     }
-    pellet_text_adds(out, "<section>\n<p class=\"lead\">");
-    if (f->fit == f->samples)
-        pellet_text_addf(out, SAYS_LEAD_DONE, f->fit, f->samples);
-    else
-        pellet_text_addf(out, SAYS_LEAD, f->fit, f->samples, f->samples - f->fit);
-    pellet_text_adds(out, "</p>\n<ul class=\"figures\">\n");
+    pellet_text_adds(out, "<ul class=\"figures\">\n");
     add_figure(SAYS_PELLETS, report_count(f->pellets).text, out);
     add_figure(rate, passed, out);
     add_figure(SAYS_REMAKES, report_count(f->verdict[PELLET_REMAKE]).text, out);
@@ -90,36 +118,65 @@ void report_add_summary(const struct report_record *record, struct pellet_text *
     add_figure(SAYS_WAITING, report_count(f->verdict[PELLET_WAIT]).text, out);
     add_figure(SAYS_UNCHECKED, report_count(f->not_checked).text, out);
     pellet_text_adds(out, "</ul>\n");
+}
+
+void report_add_summary(const struct report_record *record, struct pellet_text *out)
+{
+    const struct report_figures *f = &record->figures;
+
+    pellet_text_adds(out, "<section>\n<p class=\"lead\">");
+    if (f->fit == f->samples)
+        pellet_text_addf(out, SAYS_LEAD_DONE, f->fit, f->samples);
+    else
+        pellet_text_addf(out, SAYS_LEAD, f->fit, f->samples, f->samples - f->fit);
+    pellet_text_adds(out, "</p>\n");
+    add_figures(f, out);
+    if (f->reasons.count + f->unchecked.count > 0) {
+        pellet_text_adds(out, "<dl class=\"facts\">\n");
+        add_why(SAYS_WHY_REMADE, &f->reasons, PELLET_REMAKE, out);
+        add_why(SAYS_WHY_AGAIN, &f->reasons, PELLET_RESCAN, out);
+        add_why(SAYS_WHY_WAITED, &f->reasons, PELLET_WAIT, out);
+        add_why(SAYS_WHY_UNCHECKED, &f->unchecked, PELLET_NOT_CHECKED, out);
+        pellet_text_adds(out, "</dl>\n");
+    }
     add_open_samples(record, out);
     pellet_text_adds(out, "</section>\n");
 }
 
 /* ---------------------------------------------------------------- the overview */
 
+static void add_line(const struct report_record *record, size_t k, size_t i, struct pellet_text *out)
+{
+    const struct report_session *session = &record->session;
+    const struct report_sample *sample = &session->sample[k];
+    const struct pellet_verdict *v = session->item[sample->first + i]->verdict;
+    char key[32];
+
+    pellet_time_format(v->measured, key);
+    pellet_text_addf(out, "<tr><th scope=\"row\" class=\"name\"><a href=\"#s%zu\">", k + 1);
+    report_html(out, "{}</a></th><td>{}</td><td data-k=\"{}\">{}</td><td>", sample->name,
+                v->pellet > 0 ? report_count((size_t)v->pellet).text : "", key,
+                report_clock(v->measured, record->report->zone).text);
+    report_add_verdict(out, v->outcome);
+    report_html(out, "</td><td>{}{}</td></tr>\n", v->summary,
+                report_superseded(session, sample, i) ? " (" SAYS_SUPERSEDED ")" : "");
+}
+
 void report_add_overview(const struct report_record *record, struct pellet_text *out)
 {
     const struct report_session *session = &record->session;
 
-    report_html(
-        out,
-        "<h2>{}</h2>\n<div class=\"tools\" data-label=\"{}\"></div>\n<div class=\"wide\"><table "
-        "class=\"stack\" id=\"overview\"><thead><tr><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
-        "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",
-        SAYS_OVERVIEW, SAYS_FILTER, SAYS_SAMPLE, SAYS_PELLET, SAYS_TIME, SAYS_VERDICT, SAYS_WHY);
+    report_html(out,
+                "<h2>{}</h2>\n<div class=\"tools\" data-label=\"{}\" data-lines=\"{}\"></div>\n<div "
+                "class=\"wide long\"><table class=\"stack\" id=\"overview\"><thead><tr>",
+                SAYS_OVERVIEW, SAYS_FILTER, SAYS_LINES);
+    report_html(out,
+                "<th scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
+                "scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",
+                SAYS_SAMPLE, SAYS_PELLET, SAYS_TIME, SAYS_VERDICT, SAYS_WHY);
     for (size_t k = 0; k < session->sample_count; k++) {
-        const struct report_sample *sample = &session->sample[k];
-        for (size_t i = 0; i < sample->count; i++) {
-            const struct pellet_verdict *v = session->item[sample->first + i]->verdict;
-            char key[32];
-            pellet_time_format(v->measured, key);
-            pellet_text_addf(out, "<tr><th scope=\"row\"><a href=\"#s%zu\">", k + 1);
-            report_html(out, "{}</a></th><td>{}</td><td data-k=\"{}\">{}</td><td>", sample->name,
-                        v->pellet > 0 ? report_count((size_t)v->pellet).text : "", key,
-                        report_clock(v->measured, record->report->zone).text);
-            report_add_verdict(out, v->outcome);
-            report_html(out, "</td><td>{}{}</td></tr>\n", v->summary,
-                        report_superseded(session, sample, i) ? " (" SAYS_SUPERSEDED ")" : "");
-        }
+        for (size_t i = 0; i < session->sample[k].count; i++)
+            add_line(record, k, i, out);
     }
     pellet_text_adds(out, "</tbody></table></div>\n");
 }
@@ -145,9 +202,11 @@ pellet_status pellet_report_record(const struct pellet_report *report, struct pe
         add_head,          report_add_summary, report_add_overview, report_add_samples,    report_add_blanks,
         report_add_faults, report_add_rules,   report_add_files,    report_add_signatures,
     };
-    const struct report_page page = {
-        .title = report->session, .style = report_record_style, .script = report_record_script};
-    struct report_record record = {.report = report};
+    const struct report_page page = {.title = report->session,
+                                     .style = {report_page_css, report_drawing_css, report_record_css},
+                                     .script = report_record_js};
+    struct report_shared shared = {0};
+    struct report_record record = {.report = report, .shared = &shared};
 
     if (report_session_make(report, &record.session) != PELLET_OK)
         return PELLET_E_MEMORY;
@@ -159,5 +218,6 @@ pellet_status pellet_report_record(const struct pellet_report *report, struct pe
     pellet_text_adds(html, "</main>\n");
     report_page_end(&page, html);
     report_session_clear(&record.session);
+    report_shared_clear(&shared);
     return pellet_text_status(html);
 }

@@ -5,11 +5,20 @@
 
 #include "report/session.h"
 
+/* Pieces of drawings that stand in the page already, as their text: the axis of each range, each blank. */
+#define REPORT_SHARED_MAX 64
+struct report_shared {
+    size_t count;
+    struct pellet_text piece[REPORT_SHARED_MAX];
+};
+void report_shared_clear(struct report_shared *shared);
+
 /* What every section is given. */
 struct report_record {
     const struct pellet_report *report;
     struct report_session session;
     struct report_figures figures;
+    struct report_shared *shared;
 };
 
 void report_add_summary(const struct report_record *record, struct pellet_text *out);
@@ -23,8 +32,11 @@ void report_add_signatures(const struct report_record *record, struct pellet_tex
 
 /* The table of all checks of a verdict: what was measured beside its limit. */
 void report_add_measured(const struct pellet_verdict *verdict, struct pellet_text *out);
-
-extern const char report_record_style[];
-extern const char report_record_script[];
+/* The marked spectrum; nothing where there is none. */
+void report_add_picture(const struct report_record *record, const struct pellet_report_item *item,
+                        struct pellet_text *out);
+/* What became of the file and of its blank since, a list item each: gone, changed, late. */
+void report_add_remarks(const struct report_session *session, const struct pellet_report_item *item,
+                        struct pellet_text *out);
 
 #endif

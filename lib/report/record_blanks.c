@@ -97,8 +97,7 @@ static void add_points(const struct report_session *session, const struct drift 
             continue;
         labelled = x;
         pellet_text_addf(out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">", x, y - 8.0);
-        report_html(out, "{}</text><text class=\"q\" x=\"",
-                    report_quantity(drift->value(v), PELLET_UNIT_NONE).text);
+        report_html(out, "{}</text><text class=\"q\" x=\"", report_rough(drift->value(v)).text);
         pellet_text_addf(out, "%.1f\" y=\"%.1f\" text-anchor=\"middle\">", x, DRIFT_HEIGHT + 18.0);
         report_html(out, "{}</text>\n", report_clock(v->measured, zone).text);
     }
@@ -135,11 +134,13 @@ static void add_drift(const struct report_record *record, const struct drift *dr
 
 /* ---------------------------------------------------------------- the section */
 
-static void add_reference(const struct pellet_report_item *item, const char *zone, struct pellet_text *out)
+static void add_reference(const struct report_record *record, const struct pellet_report_item *item,
+                          struct pellet_text *out)
 {
     const struct pellet_verdict *v = item->verdict;
+    const char *const zone = record->report->zone;
 
-    report_html(out, "<section><h3>{}</h3>\n<p>{}, {}: ", v->file, pellet_role_id(v->role),
+    report_html(out, "<section class=\"attempts\"><h3>{}</h3>\n<p>{}, {}: ", v->file, pellet_role_id(v->role),
                 report_date(v->measured, zone).text);
     report_add_verdict(out, v->outcome);
     if (v->state != PELLET_BLANK_NONE)
@@ -147,10 +148,12 @@ static void add_reference(const struct pellet_report_item *item, const char *zon
     report_html(out, "</p>\n<p>{}</p>\n", v->summary);
     if (v->instruction != NULL && *v->instruction != '\0')
         report_html(out, "<p class=\"do\">{}</p>\n", v->instruction);
-    if (item->gone)
-        report_html(out, "<p><strong>{}</strong></p>\n", SAYS_GONE);
+    pellet_text_adds(out, "<ul class=\"small\">\n");
+    report_add_remarks(&record->session, item, out);
     for (size_t i = 0; i < v->warning_count; i++)
-        report_html(out, "<p>{}: {}</p>\n", SAYS_WARNING, v->warning[i]);
+        report_html(out, "<li>{}: {}</li>\n", SAYS_WARNING, v->warning[i]);
+    pellet_text_adds(out, "</ul>\n");
+    report_add_picture(record, item, out);
     report_add_measured(v, out);
     pellet_text_adds(out, "</section>\n");
 }
@@ -167,5 +170,5 @@ void report_add_blanks(const struct report_record *record, struct pellet_text *o
     for (size_t i = 0; i < sizeof drifts / sizeof drifts[0]; i++)
         add_drift(record, &drifts[i], out);
     for (size_t i = 0; i < session->reference_count; i++)
-        add_reference(session->reference[i], record->report->zone, out);
+        add_reference(record, session->reference[i], out);
 }

@@ -20,13 +20,13 @@ static void add_counts(const struct report_figures *figures, struct pellet_text 
     static const char *const column[] = {SAYS_FAULT, SAYS_REMAKE, SAYS_RESCAN, SAYS_WAIT};
 
     add_head(out, SAYS_FAULTS_CAPTION, column, sizeof column / sizeof column[0]);
-    for (size_t i = 0; i < figures->fault_count; i++) {
-        const struct report_fault *f = &figures->fault[i];
+    for (size_t i = 0; i < figures->reasons.count; i++) {
+        const struct report_fault *f = &figures->reasons.item[i];
         report_html(
             out,
             "<tr><th scope=\"row\">{} <span class=\"quiet\">({})</span></th><td class=\"n\">{}</td><td "
             "class=\"n\">{}</td><td class=\"n\">{}</td></tr>\n",
-            f->check->bench_word, f->check->id, report_count(f->count[PELLET_REMAKE]).text,
+            report_bench_word(f->check), f->check->id, report_count(f->count[PELLET_REMAKE]).text,
             report_count(f->count[PELLET_RESCAN]).text, report_count(f->count[PELLET_WAIT]).text);
     }
     pellet_text_adds(out, "</tbody></table></div>\n");
@@ -84,7 +84,7 @@ static void add_operators(const struct report_session *session, struct pellet_te
 void report_add_faults(const struct report_record *record, struct pellet_text *out)
 {
     report_html(out, "<h2>{}</h2>\n", SAYS_FAULTS);
-    if (record->figures.fault_count == 0)
+    if (record->figures.reasons.count == 0)
         report_html(out, "<p>{}</p>\n", SAYS_NO_FAULTS);
     else
         add_counts(&record->figures, out);

@@ -127,7 +127,7 @@ static void add_worksheet_row(const struct pellet_verdict *v, const struct pelle
         {row->die_mm, PELLET_UNIT_MM},    {row->load_t, PELLET_UNIT_TONNE},
     };
 
-    report_html(out, "<tr><th scope=\"row\">{}</th>", v->file);
+    report_html(out, "<tr><th scope=\"row\" class=\"name\">{}</th>", v->file);
     for (size_t i = 0; i < sizeof cell / sizeof cell[0]; i++)
         report_html(out, "<td class=\"n\">{}</td>", report_quantity(cell[i].value, cell[i].unit).text);
     report_html(out, "<td>{}</td></tr>\n", row->kbr_lot);
@@ -161,11 +161,13 @@ static void add_file(const struct pellet_report_item *item, const char *zone, st
     const struct pellet_verdict *v = item->verdict;
     const bool stated = v->measured_from == PELLET_TIME_FROM_FILE;
 
-    report_html(out, "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}<div class=\"quiet\">{}</div></td>",
+    report_html(out,
+                "<tr><th scope=\"row\" class=\"name\">{}</th><td>{}</td><td class=\"time\">{}<div "
+                "class=\"quiet\">{}</div></td>",
                 v->file, pellet_role_id(v->role), report_date(v->measured, zone).text,
                 stated ? SAYS_TIME_FILE : SAYS_TIME_EXPORT);
     pellet_text_addf(out, "<td class=\"n\">%llu</td>", (unsigned long long)v->bytes);
-    report_html(out, "<td class=\"hash\">{}</td></tr>\n", v->sha256);
+    report_html(out, "<td class=\"hash name\">{}</td></tr>\n", v->sha256);
 }
 
 void report_add_files(const struct report_record *record, struct pellet_text *out)
@@ -176,7 +178,8 @@ void report_add_files(const struct report_record *record, struct pellet_text *ou
     report_html(out, "<h2>{}</h2>\n", SAYS_FILES);
     add_worksheet(session, out);
     report_html(out,
-                "<div class=\"wide\"><table><caption>{}</caption><thead><tr><th scope=\"col\">{}</th><th "
+                "<div class=\"wide long\"><table class=\"stack\"><caption>{}</caption><thead><tr><th "
+                "scope=\"col\">{}</th><th "
                 "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\" class=\"n\">{}</th><th "
                 "scope=\"col\">SHA-256</th></tr></thead><tbody>\n",
                 SAYS_FILES_CAPTION, SAYS_FILE, SAYS_ROLE, SAYS_MEASURED, SAYS_BYTES);

@@ -49,30 +49,33 @@ static void find_samples(struct report_session *session)
     }
 }
 
-/* Samples by their first measurement. They come sorted by name and there may be thousands: qsort has no place
- * for the session, so the items are put in order of time and the samples follow. */
+/* A sample with its first measurement: qsort has no place for the session. */
+struct placed {
+    const struct pellet_report_item *first;
+    struct report_sample sample;
+};
+
+static int by_first(const void *a, const void *b)
+{
+    const struct placed *x = a, *y = b;
+    return compare_times(x->first->verdict, y->first->verdict);
+}
+
+/* Samples come sorted by name and are put in the order of their first measurement. */
 static pellet_status order_samples(struct report_session *session)
 {
     const size_t n = session->sample_count;
-    const struct pellet_report_item **first = calloc(n + 1, sizeof(*first));
-    struct report_sample *ordered = calloc(n + 1, sizeof *ordered);
-    const pellet_status status = first != NULL && ordered != NULL ? PELLET_OK : PELLET_E_MEMORY;
+    struct placed *placed = calloc(n + 1, sizeof *placed);
 
-    if (status == PELLET_OK) {
-        for (size_t i = 0; i < n; i++)
-            first[i] = session->item[session->sample[i].first];
-        qsort(first, n, sizeof(*first), by_time);
-        for (size_t i = 0; i < n; i++) {
-            size_t k = 0;
-            while (session->item[session->sample[k].first] != first[i])
-                k++;
-            ordered[i] = session->sample[k];
-        }
-        memcpy(session->sample, ordered, n * sizeof *ordered);
-    }
-    free(first);
-    free(ordered);
-    return status;
+    if (placed == NULL)
+        return PELLET_E_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        placed[i] = (struct placed){session->item[session->sample[i].first], session->sample[i]};
+    qsort(placed, n, sizeof *placed, by_first);
+    for (size_t i = 0; i < n; i++)
+        session->sample[i] = placed[i].sample;
+    free(placed);
+    return PELLET_OK;
 }
 
 pellet_status report_session_make(const struct pellet_report *report, struct report_session *session)
@@ -133,28 +136,32 @@ const struct pellet_verdict *report_newest(const struct report_session *session,
     return session->item[sample->first + sample->count - 1]->verdict;
 }
 
-static void count_reason(const struct pellet_finding *reason, struct report_figures *figures)
+static void count_finding(const struct pellet_finding *finding, struct report_tally *tally)
 {
     size_t i = 0;
 
-    while (i < figures->fault_count && strcmp(figures->fault[i].check->id, reason->check->id) != 0)
+    while (i < tally->count && strcmp(tally->item[i].check->id, finding->check->id) != 0)
         i++;
     if (i == REPORT_FAULTS_MAX)
         return;
-    if (i == figures->fault_count) {
-        figures->fault[i] = (struct report_fault){.check = reason->check};
-        figures->fault_count++;
+    if (i == tally->count) {
+        tally->item[i] = (struct report_fault){.check = finding->check};
+        tally->count++;
     }
-    figures->fault[i].count[reason->outcome]++;
-    figures->fault[i].total++;
+    tally->item[i].count[finding->outcome]++;
+    tally->item[i].total++;
 }
 
 static void count_pellet(const struct pellet_verdict *verdict, struct report_figures *figures)
 {
     figures->pellets++;
     figures->verdict[verdict->outcome]++;
-    for (size_t i = 0; i < verdict->check_count; i++)
-        figures->not_checked += verdict->check[i].outcome == PELLET_NOT_CHECKED;
+    for (size_t i = 0; i < verdict->check_count; i++) {
+        if (verdict->check[i].outcome != PELLET_NOT_CHECKED)
+            continue;
+        figures->not_checked++;
+        count_finding(&verdict->check[i], &figures->unchecked);
+    }
 }
 
 static void count_sample(const struct report_session *session, const struct report_sample *sample,
@@ -165,7 +172,7 @@ static void count_sample(const struct report_session *session, const struct repo
     for (size_t i = 0; i < sample->count; i++) {
         const struct pellet_verdict *verdict = session->item[sample->first + i]->verdict;
         for (size_t k = 0; k < verdict->reason_count; k++)
-            count_reason(&verdict->reason[k], figures);
+            count_finding(&verdict->reason[k], &figures->reasons);
         if (report_superseded(session, sample, i))
             continue;
         count_pellet(verdict, figures);
@@ -190,5 +197,6 @@ void report_session_count(const struct report_session *session, struct report_fi
     *figures = (struct report_figures){0};
     for (size_t i = 0; i < session->sample_count; i++)
         count_sample(session, &session->sample[i], figures);
-    qsort(figures->fault, figures->fault_count, sizeof figures->fault[0], by_total);
+    qsort(figures->reasons.item, figures->reasons.count, sizeof figures->reasons.item[0], by_total);
+    qsort(figures->unchecked.item, figures->unchecked.count, sizeof figures->unchecked.item[0], by_total);
 }

@@ -25,11 +25,17 @@ struct report_session {
 
 #define REPORT_FAULTS_MAX 48
 
-/* How often a check led to a verdict. */
+/* How often a check came out how. */
 struct report_fault {
     const struct pellet_check *check;
-    size_t count[PELLET_OUTCOME_COUNT]; /* by the outcome of the reason */
+    size_t count[PELLET_OUTCOME_COUNT];
     size_t total;
+};
+
+/* Most frequent first. */
+struct report_tally {
+    size_t count;
+    struct report_fault item[REPORT_FAULTS_MAX];
 };
 
 struct report_figures {
@@ -37,9 +43,9 @@ struct report_figures {
     size_t fit;          /* samples whose newest pellet passed */
     size_t first_passed; /* samples whose first pellet passed, however often it was measured */
     size_t verdict[PELLET_OUTCOME_COUNT]; /* of pellets, by their newest measurement */
-    size_t not_checked;                   /* checks of these that could not be made */
-    size_t fault_count;                   /* most frequent first */
-    struct report_fault fault[REPORT_FAULTS_MAX];
+    struct report_tally reasons;          /* what led to verdicts, every measurement counted */
+    struct report_tally unchecked;        /* what could not be made, of each pellet's newest measurement */
+    size_t not_checked;                   /* the sum of these */
 };
 
 /* Errors: E_MEMORY; `session` is untouched then. The caller clears it. */

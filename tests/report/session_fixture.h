@@ -12,6 +12,14 @@
 #define HOSTILE         "<script>alert('&\"')</script>"
 #define HOSTILE_AS_TEXT "&lt;script&gt;alert(&#39;&amp;&quot;&#39;)&lt;/script&gt;"
 
+/* What of a picture counts when it is read back; the rest is anybody's. */
+#define FIXTURE_PLOT(curve)                                                                                  \
+    "<svg class=\"p\" data-axes=\"4000 400 0 2.5 0.5\"><path class=\"fb\" d=\"M0 9l8 1\"/><path "            \
+    "class=\"fc\" "                                                                                          \
+    "d=\"" curve "\"/></svg></svg>"
+#define FIXTURE_CURVE   "M0 500l368-18 368 18"
+#define FIXTURE_PICTURE "<svg><title>" HOSTILE "</title>" FIXTURE_PLOT(FIXTURE_CURVE)
+
 static inline struct pellet_finding fixture_finding(const char *id, enum pellet_outcome outcome, double value,
                                                     double limit)
 {
@@ -136,7 +144,7 @@ static inline void fixture_session_init(struct fixture_session *s)
                                            .decision_reason = HOSTILE};
     s->item[0].row = &s->row; /* of the hostile one */
     s->item[0].gone = true;
-    s->item[4].svg = "<svg xmlns=\"http://www.w3.org/2000/svg\"/>";
+    s->item[4].svg = FIXTURE_PICTURE; /* of a_p1 */
     s->report = (struct pellet_report){.station = HOSTILE,
                                        .session = "2026-03-04T0900-bench-1",
                                        .zone = "UTC",

@@ -26,9 +26,9 @@ static struct curve *curve_new(void)
 /* The data of the curve's path, copied out. */
 static char *path_of(const char *svg)
 {
-    const char *from = strstr(svg, "scale(1 0.5)\" d=\"");
+    const char *from = strstr(svg, "<path class=\"fc\" transform=\"scale(1 0.5)\" d=\"");
     assert_non_null(from);
-    from += strlen("scale(1 0.5)\" d=\"");
+    from = strstr(from, " d=\"") + strlen(" d=\"");
     const char *to = strchr(from, '"');
     assert_non_null(to);
     return strndup(from, (size_t)(to - from));
@@ -44,14 +44,7 @@ static void test_a_flat_curve_spans_the_plot(void **state)
 
     assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     char *path = path_of(pellet_text_string(&svg));
-    long x = 0, y = -1, sum = 0;
-    assert_int_equal(sscanf(path, "M%ld %ld", &x, &y), 2);
-    assert_int_equal(x, 0);
-    assert_int_equal(y, 0); /* 0.1 A is the top of the axis 0..0.1 */
-    for (const char *at = path; (at = strchr(at, 'h')) != NULL; at++)
-        sum += atol(at + 1);
-    assert_int_equal(sum, 736);
-    assert_null(strchr(path, 'v'));
+    assert_string_equal(path, "M0 0l736 0"); /* 0.1 A is the top of the axis 0..0.1 */
     assert_non_null(strstr(pellet_text_string(&svg), ">4000</text>"));
     free(path);
     pellet_text_free(&svg);
@@ -69,7 +62,8 @@ static void test_a_line_one_point_wide_is_not_lost(void **state)
     c->y[1234] = 1.0;
     assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     char *path = path_of(pellet_text_string(&svg));
-    assert_non_null(strstr(path, "450")); /* 2 x 250 units x 0.9 A */
+    assert_non_null(strstr(path, "-450")); /* 2 x 250 units x 0.9 A, up and down */
+    assert_non_null(strstr(path, " 450"));
     assert_int_equal(fixture_count(path, "M"), 1);
     free(path);
     pellet_text_free(&svg);
@@ -96,7 +90,7 @@ static void test_unknown_points_are_gaps(void **state)
     free(c);
 }
 
-/* 1068 of 4000..400 on 736 units from 50 on: 50 + 736 x 2932 / 3600 = 649.4. */
+/* 1068 of 4000..400 on 736 units: 736 x 2932 / 3600 = 599.4. */
 static void test_findings_are_marked_where_they_are(void **state)
 {
     (void)state;
@@ -113,12 +107,55 @@ static void test_findings_are_marked_where_they_are(void **state)
     v.check_count = 3;
     assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     const char *text = pellet_text_string(&svg);
-    assert_non_null(strstr(text, "<path class=\"m\" d=\"M649.4 34.0V284\"/>"));
+    assert_non_null(strstr(text, "<path class=\"fl\" d=\"M599.4 0v250\"/>"));
     assert_int_equal(fixture_count(text, "<circle"), 2); /* in the picture and in the legend: no other */
     assert_non_null(strstr(text, "too strong (remake): 2.41 A &amp; " HOSTILE_AS_TEXT));
     assert_non_null(strstr(text, "<title id=\"t\">a.csv: remake</title>"));
     assert_non_null(strstr(text, "<desc id=\"d\">"));
     assert_null(strstr(text, "<script"));
+    pellet_text_free(&svg);
+    free(c);
+}
+
+/* Vapour names no place: both of its regions are tinted, 3900-3550 and 1900-1400 of 4000..400 on 736 units.
+ */
+static void test_a_finding_without_a_place_has_its_regions(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_RESCAN);
+    struct pellet_finding check = fixture_finding("vapour", PELLET_RESCAN, 0.17, 0.02);
+    struct pellet_text svg = {0};
+
+    v.check = &check;
+    v.check_count = 1;
+    assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
+    const char *text = pellet_text_string(&svg);
+    assert_non_null(strstr(text, "<rect class=\"fr\" x=\"20.4\" width=\"71.6\""));
+    assert_non_null(strstr(text, "<rect class=\"fr\" x=\"429.3\" width=\"102.2\""));
+    pellet_text_free(&svg);
+    free(c);
+}
+
+/* On a scale of its own, nine tenths high at its greatest: 500 x (1 - 0.9) = 50. Its own grid is coarser. */
+static void test_the_blank_stands_behind(void **state)
+{
+    (void)state;
+    struct curve *c = curve_new();
+    struct pellet_verdict v = fixture_verdict("a.csv", "a", 1, PELLET_PASS);
+    double wavenumber[] = {400.0, 2200.0, 4000.0}, y[] = {7.0, 7.0, 7.0};
+    const struct pellet_spectrum blank = {
+        .n = 3, .wavenumber = wavenumber, .y = y, .ordinate = PELLET_ORDINATE_SINGLE_BEAM};
+    struct pellet_text svg = {0};
+
+    assert_int_equal(pellet_report_picture(&c->spectrum, &blank, &v, &svg), PELLET_OK);
+    const char *text = pellet_text_string(&svg);
+    assert_non_null(strstr(text, "<path class=\"fb\" transform=\"scale(1 0.5)\" d=\"M0 50l736 0\"/>"));
+    assert_non_null(strstr(text, "single beam of the blank"));
+    pellet_text_free(&svg);
+    y[0] = y[1] = y[2] = -1.0; /* no light at all is no curve */
+    assert_int_equal(pellet_report_picture(&c->spectrum, &blank, &v, &svg), PELLET_OK);
+    assert_null(strstr(pellet_text_string(&svg), "class=\"fb\" "));
     pellet_text_free(&svg);
     free(c);
 }
@@ -165,6 +202,8 @@ int main(void)
         cmocka_unit_test(test_a_line_one_point_wide_is_not_lost),
         cmocka_unit_test(test_unknown_points_are_gaps),
         cmocka_unit_test(test_findings_are_marked_where_they_are),
+        cmocka_unit_test(test_a_finding_without_a_place_has_its_regions),
+        cmocka_unit_test(test_the_blank_stands_behind),
         cmocka_unit_test(test_hostile_names_are_text_and_the_picture_repeats),
         cmocka_unit_test(test_too_few_points_leave_the_text_alone),
     };

@@ -83,12 +83,13 @@ static void test_the_summary_counts_pellets_not_files(void **state)
 static void test_every_value_stands_beside_its_limit(void **state)
 {
     (void)state;
+    /* The bar has its limit at 60: 2.41 of 1.5 is beyond its end at 92, 88.15 of 60 is 88. */
     static const char *const rows[][3] = {
-        {"saturation", "2.41 A", "1.5 A"},
-        {"opacity", "88.15 %", "60 %"},
-        {"moisture", "-2.373 ug/cm2", "30 ug/cm2"},
-        {"tilt", "0.0127 A", "0.1 A"},
-        {"thickness", "", ""},
+        {"saturation", "2.41 A", " class=\"b wx\">\u2264 1.5 A"},
+        {"opacity", "88.15 %", " class=\"b t w88\">\u2265 60 %"},
+        {"moisture", "-2.373 ug/cm2", " class=\"b w5\">\u2264 30 ug/cm2"},
+        {"tilt", "0.0127 A", " class=\"b w8\">\u2264 0.1 A"},
+        {"thickness", "", ">"},
     };
     struct fixture_session s;
 
@@ -96,15 +97,8 @@ static void test_every_value_stands_beside_its_limit(void **state)
     char *html = record_of(&s.report);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char wanted[128];
-        snprintf(wanted, sizeof wanted, "<th scope=\"row\">%s</th><td class=\"n\">%s</td>", rows[i][0],
-                 rows[i][1]);
-        const char *row = strstr(html, wanted);
-        assert_non_null(row);
-        const char *end = strstr(row, "</tr>");
-        snprintf(wanted, sizeof wanted, "<td class=\"n\">%s</td>", rows[i][2]);
-        const char *limit = strstr(row + strlen("<th"), wanted);
-        assert_non_null(limit);
-        assert_true(limit < end);
+        snprintf(wanted, sizeof wanted, "<tr><th>%s<td>%s<td%s<td>", rows[i][0], rows[i][1], rows[i][2]);
+        assert_non_null(strstr(html, wanted));
     }
     assert_non_null(strstr(html, "not checked: it is so"));
     free(html);
@@ -149,9 +143,79 @@ static void test_the_record_is_complete(void **state)
     assert_int_equal(fixture_count(html, s.verdict[0].sha256), 6);
     assert_non_null(strstr(html, "Made by"));
     assert_non_null(strstr(html, "Reviewed by"));
-    assert_non_null(strstr(html, "data:image/svg+xml;base64,PHN2Z"));
+    assert_non_null(strstr(html, " d=\"" FIXTURE_CURVE "\"/>"));
     free(html);
     pellet_rules_clear(&rules);
+}
+
+/* Who can write to the folder can write a picture; of one that holds more than strokes nothing is shown. */
+static void test_a_picture_is_not_trusted(void **state)
+{
+    (void)state;
+    static const char *const bad[] = {
+        "",
+        "<svg class=\"p\" data-axes=\"4000 400 0 2.5\"><path class=\"fc\" d=\"M0 5l1 1\"/></svg>",
+        "<svg class=\"p\" data-axes=\"400 4000 0 2.5 0.5\"><path class=\"fc\" d=\"M0 5l1 1\"/></svg>",
+        "<svg class=\"p\" data-axes=\"4000 400 0 2.5 0.0001\"><path class=\"fc\" d=\"M0 5l1 1\"/></svg>",
+        "<svg class=\"p\" data-axes=\"4000 400 0 inf 0.5\"><path class=\"fc\" d=\"M0 5l1 1\"/></svg>",
+        FIXTURE_PLOT("M0 5l1 1<script>"),
+        FIXTURE_PLOT("url(x)"),
+        FIXTURE_PLOT(""),
+        "<svg class=\"p\" data-axes=\"4000 400 0 2.5 0.5\"><path class=\"fc\" d=\"M0 5l1 1",
+    };
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        s.item[4].svg = bad[i];
+        char *html = record_of(&s.report);
+        assert_int_equal(fixture_count(html, "<figure>"), 0);
+        free(html);
+    }
+    s.item[4].svg = FIXTURE_PICTURE;
+    char *html = record_of(&s.report);
+    assert_int_equal(fixture_count(html, "<figure>"), 1);
+    free(html);
+}
+
+/* The axis and the blank of the second picture are references to those of the first. */
+static void test_what_pictures_share_stands_once(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    s.item[3].svg = FIXTURE_PICTURE;
+    char *html = record_of(&s.report);
+    assert_int_equal(fixture_count(html, "<figure>"), 2);
+    assert_int_equal(fixture_count(html, "d=\"M0 9l8 1\""), 1);
+    assert_int_equal(fixture_count(html, "<use href=\"#d"), 2);
+    free(html);
+}
+
+/* a_p1 was judged against a blank of other content, b_p1 turned up after the blank of its time had served. */
+static void test_what_came_later_is_said(void **state)
+{
+    (void)state;
+    struct pellet_against against = {
+        .as = "blank", .file = "blank.csv", .sha256 = "fedc", .measured = PELLET_NO_TIME};
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    s.verdict[1].against = &against;
+    s.verdict[1].against_count = 1;
+    char *html = record_of(&s.report);
+    assert_int_equal(fixture_count(html, "Its blank has another content by now"), 1);
+    assert_int_equal(fixture_count(html, "Its blank is no longer in the folder"), 0);
+    assert_int_equal(fixture_count(html, "The spectrum is no longer in the folder"), 1);
+    assert_int_equal(fixture_count(html, "It turned up late"), 0);
+    free(html);
+    s.item[5].gone = true; /* the blank */
+    s.verdict[3].judged += 3600 * PELLET_NS_PER_S;
+    html = record_of(&s.report);
+    assert_int_equal(fixture_count(html, "Its blank is no longer in the folder"), 1);
+    assert_int_equal(fixture_count(html, "It turned up late"), 1);
+    free(html);
 }
 
 static void test_the_same_session_gives_the_same_page(void **state)
@@ -192,6 +256,9 @@ int main(void)
         cmocka_unit_test(test_every_value_stands_beside_its_limit),
         cmocka_unit_test(test_attempts_are_in_order),
         cmocka_unit_test(test_the_record_is_complete),
+        cmocka_unit_test(test_a_picture_is_not_trusted),
+        cmocka_unit_test(test_what_pictures_share_stands_once),
+        cmocka_unit_test(test_what_came_later_is_said),
         cmocka_unit_test(test_the_same_session_gives_the_same_page),
         cmocka_unit_test(test_an_empty_session_has_a_record),
     };
