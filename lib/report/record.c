@@ -162,21 +162,37 @@ static void add_line(const struct report_record *record, size_t k, size_t i, str
                 report_superseded(session, sample, i) ? " (" SAYS_SUPERSEDED ")" : "");
 }
 
+/* A browser lays out what is near; it does so by whole tables, so that a long list is cut into several. The
+ * script joins them when it sorts. */
+#define OVERVIEW_ROWS 60
+
+static void begin_overview(bool first, struct pellet_text *out)
+{
+    report_html(
+        out,
+        "<div class=\"long\"><table class=\"stack overview\"><thead{}><tr><th scope=\"col\">{}</th><th "
+        "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
+        "scope=\"col\">{}</th></tr></thead><tbody>\n",
+        first ? "" : " class=again", SAYS_SAMPLE, SAYS_PELLET, SAYS_TIME, SAYS_VERDICT, SAYS_WHY);
+}
+
 void report_add_overview(const struct report_record *record, struct pellet_text *out)
 {
     const struct report_session *session = &record->session;
+    size_t rows = 0;
 
-    report_html(out,
-                "<h2>{}</h2>\n<div class=\"tools\" data-label=\"{}\" data-lines=\"{}\"></div>\n<div "
-                "class=\"wide long\"><table class=\"stack\" id=\"overview\"><thead><tr>",
+    report_html(out, "<h2>{}</h2>\n<div class=\"tools\" data-label=\"{}\" data-lines=\"{}\"></div>\n",
                 SAYS_OVERVIEW, SAYS_FILTER, SAYS_LINES);
-    report_html(out,
-                "<th scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
-                "scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",
-                SAYS_SAMPLE, SAYS_PELLET, SAYS_TIME, SAYS_VERDICT, SAYS_WHY);
+    begin_overview(true, out);
     for (size_t k = 0; k < session->sample_count; k++) {
-        for (size_t i = 0; i < session->sample[k].count; i++)
+        for (size_t i = 0; i < session->sample[k].count; i++) {
+            if (rows > 0 && rows % OVERVIEW_ROWS == 0) {
+                pellet_text_adds(out, "</tbody></table></div>\n");
+                begin_overview(false, out);
+            }
             add_line(record, k, i, out);
+            rows++;
+        }
     }
     pellet_text_adds(out, "</tbody></table></div>\n");
 }

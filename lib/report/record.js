@@ -12,12 +12,21 @@
 
   // ---------------------------------------------------------------- the overview
 
-  const table = document.getElementById('overview');
-  const body = table.tBodies[0];
-  const heads = Array.from(table.tHead.rows[0].cells);
+  // A long list comes in several tables, joined before the first use.
+  const tables = Array.from(document.querySelectorAll('.overview'));
+  const body = tables[0].tBodies[0];
+  const heads = Array.from(tables[0].tHead.rows[0].cells);
+  const count = tables.reduce((sum, table) => sum + table.tBodies[0].rows.length, 0);
+  const join = function () {
+    for (const table of tables.splice(1)) {
+      body.append(...table.tBodies[0].rows);
+      table.parentNode.remove();
+    }
+  };
   const key = (row, i) => row.cells[i].dataset.k || row.cells[i].textContent;
 
   const sort = function (head, i) {
+    join();
     const up = head.getAttribute('aria-sort') !== 'ascending';
     const order = new Intl.Collator(undefined, { numeric: true }).compare;
     const rows = Array.from(body.rows, (row) => [key(row, i), row]);
@@ -39,7 +48,11 @@
   label.textContent = tools.dataset.label + ' ';
   const input = make(label, 'input', { type: 'search' });
   const lines = make(tools, 'output', { class: 'quiet' });
+  const say = function (shown) {
+    lines.textContent = tools.dataset.lines.replace('#', String(shown)).replace('#', String(count));
+  };
   const filter = function () {
+    join();
     const wanted = input.value.toLowerCase().split(' ');
     let shown = 0;
     for (const row of body.rows) {
@@ -47,10 +60,10 @@
       row.hidden = !wanted.every((word) => text.includes(word));
       if (!row.hidden) shown++;
     }
-    lines.textContent = tools.dataset.lines.replace('#', String(shown)).replace('#', String(body.rows.length));
+    say(shown);
   };
   input.addEventListener('input', filter);
-  filter();
+  say(count);
 
   // ---------------------------------------------------------------- a spectrum: cursor and zoom
 

@@ -178,7 +178,7 @@ void report_add_files(const struct report_record *record, struct pellet_text *ou
     report_html(out, "<h2>{}</h2>\n", SAYS_FILES);
     add_worksheet(session, out);
     report_html(out,
-                "<div class=\"wide long\"><table class=\"stack\"><caption>{}</caption><thead><tr><th "
+                "<div class=\"long\"><table class=\"stack\"><caption>{}</caption><thead><tr><th "
                 "scope=\"col\">{}</th><th "
                 "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\" class=\"n\">{}</th><th "
                 "scope=\"col\">SHA-256</th></tr></thead><tbody>\n",

@@ -10,7 +10,6 @@
 
 #include <dirent.h>
 #include <fcntl.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -123,7 +122,7 @@ int main(int argc, char **argv)
     struct pellet_error error = {0};
 
     if (argc < 4) {
-        fprintf(stderr, "usage: pages_make FOLDER COUNT OUT [open|stale|stopped|closed]\n");
+        fprintf(stderr, "usage: pages_make FOLDER COUNT OUT [open|stopped|closed]\n");
         return 2;
     }
     const char *const state = argc > 4 ? argv[4] : "closed";
@@ -142,8 +141,6 @@ int main(int argc, char **argv)
                                    .stopped = strcmp(state, "stopped") == 0,
                                    .revision = 1,
                                    .rules = &rules};
-    if (strcmp(state, "stale") == 0)
-        report.now -= INT64_C(3600) * PELLET_NS_PER_S;
     fill(&all, wanted, verdict, item, &arena, &report);
     if (pellet_report_record(&report, &record) != PELLET_OK ||
         pellet_report_table(&report, &table) != PELLET_OK ||
