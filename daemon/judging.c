@@ -364,15 +364,26 @@ static enum judging_result result_of(pellet_status status)
     }
 }
 
+/* The single beam that the subject was divided by; a file that came ratioed only names a blank. */
+static const struct pellet_spectrum *blank_behind(const struct pellet_inputs *inputs)
+{
+    const struct pellet_source *subject = &inputs->subject;
+    return subject->role == PELLET_SAMPLE && subject->spectrum && inputs->blank &&
+                   subject->spectrum->ordinate == PELLET_ORDINATE_SINGLE_BEAM
+               ? inputs->blank->spectrum
+               : NULL;
+}
+
 static enum judging_result publish(struct judging *judging, const struct pellet_spectrum *ratio)
 {
+    const struct outputs_spectra spectra = {ratio, blank_behind(&judging->inputs)};
     const char *name = judging->inputs.subject.file;
     pellet_status status = PELLET_OK;
     if (judging->write == JUDGING_WRITE) {
         status =
-            outputs_publish(judging->place, name, &judging->id, ratio, &judging->verdict, &judging->error);
+            outputs_publish(judging->place, name, &judging->id, &spectra, &judging->verdict, &judging->error);
     } else if (judging->write == JUDGING_RESTORE) {
-        status = outputs_restore(judging->place, name, ratio, &judging->verdict, &judging->error);
+        status = outputs_restore(judging->place, name, &spectra, &judging->verdict, &judging->error);
     } else {
         status = pellet_verdict_write(&judging->verdict, &judging->kept);
         if (status == PELLET_OK)

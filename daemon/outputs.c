@@ -18,7 +18,7 @@
 struct derived {
     const char *folder, *ending;
     bool (*wanted)(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio);
-    pellet_status (*make)(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio,
+    pellet_status (*make)(const struct pellet_verdict *verdict, const struct outputs_spectra *spectra,
                           struct pellet_text *out, struct pellet_error *error);
 };
 
@@ -28,10 +28,10 @@ static bool wants_ratioed(const struct pellet_verdict *verdict, const struct pel
     return ratio && ratio->n > 0 && verdict->role == PELLET_SAMPLE && verdict->outcome == PELLET_PASS;
 }
 
-static pellet_status make_ratioed(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio,
+static pellet_status make_ratioed(const struct pellet_verdict *verdict, const struct outputs_spectra *spectra,
                                   struct pellet_text *out, struct pellet_error *error)
 {
-    return pellet_jcamp_write(ratio, verdict->by ? verdict->by : "pelletd", out, error);
+    return pellet_jcamp_write(spectra->ratio, verdict->by ? verdict->by : "pelletd", out, error);
 }
 
 /* Two points make a line. */
@@ -44,10 +44,10 @@ static bool wants_picture(const struct pellet_verdict *verdict, const struct pel
     return finite >= 2;
 }
 
-static pellet_status make_picture(const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio,
+static pellet_status make_picture(const struct pellet_verdict *verdict, const struct outputs_spectra *spectra,
                                   struct pellet_text *out, struct pellet_error *error)
 {
-    pellet_status status = pellet_report_picture(ratio, NULL, verdict, out);
+    pellet_status status = pellet_report_picture(spectra->ratio, spectra->blank, verdict, out);
     return status == PELLET_OK ? status : pellet_fail(error, status, "cannot draw the spectrum");
 }
 
@@ -76,11 +76,11 @@ static pellet_status write_in_folder(int folder, const char *name, const struct 
 }
 
 static pellet_status write_derived(const struct place *place, const struct derived *kind, const char *file,
-                                   const struct pellet_verdict *verdict, const struct pellet_spectrum *ratio,
-                                   struct pellet_error *error)
+                                   const struct pellet_verdict *verdict,
+                                   const struct outputs_spectra *spectra, struct pellet_error *error)
 {
     struct pellet_text text = {0};
-    pellet_status status = kind->make(verdict, ratio, &text, error);
+    pellet_status status = kind->make(verdict, spectra, &text, error);
     if (status == PELLET_OK && pellet_text_status(&text) != PELLET_OK)
         status = pellet_fail(error, PELLET_E_MEMORY, "no memory for %s", file);
     if (status == PELLET_OK)
@@ -119,7 +119,7 @@ static bool lists(const struct pellet_verdict *verdict, const char *file)
 }
 
 static pellet_status write_all_derived(const struct place *place, const char *name,
-                                       const struct pellet_spectrum *ratio,
+                                       const struct outputs_spectra *spectra,
                                        const struct pellet_verdict *verdict, struct pellet_error *error)
 {
     pellet_status status = PELLET_OK;
@@ -127,7 +127,7 @@ static pellet_status write_all_derived(const struct place *place, const char *na
         struct pellet_text file = {0};
         place_output_name(name, derived[i].folder, derived[i].ending, &file);
         if (lists(verdict, pellet_text_string(&file)))
-            status = write_derived(place, &derived[i], file.data, verdict, ratio, error);
+            status = write_derived(place, &derived[i], file.data, verdict, spectra, error);
         pellet_text_free(&file);
     }
     return status;
@@ -172,11 +172,11 @@ bool outputs_complete(const struct place *place, const struct pellet_verdict *ve
 }
 
 pellet_status outputs_restore(const struct place *place, const char *name,
-                              const struct pellet_spectrum *ratio, struct pellet_verdict *verdict,
+                              const struct outputs_spectra *spectra, struct pellet_verdict *verdict,
                               struct pellet_error *error)
 {
-    pellet_status status = outputs_list(name, ratio, verdict, error);
-    return status == PELLET_OK ? write_all_derived(place, name, ratio, verdict, error) : status;
+    pellet_status status = outputs_list(name, spectra->ratio, verdict, error);
+    return status == PELLET_OK ? write_all_derived(place, name, spectra, verdict, error) : status;
 }
 
 /* ---------------------------------------------------------------- the verdict */
@@ -266,7 +266,7 @@ static pellet_status write_verdict(const struct place *place, const char *file,
 }
 
 pellet_status outputs_publish(const struct place *place, const char *name, const struct pellet_file_id *id,
-                              const struct pellet_spectrum *ratio, struct pellet_verdict *verdict,
+                              const struct outputs_spectra *spectra, struct pellet_verdict *verdict,
                               struct pellet_error *error)
 {
     char why[200];
@@ -274,7 +274,7 @@ pellet_status outputs_publish(const struct place *place, const char *name, const
     pellet_verdict_name(name, &file);
     pellet_status status = pellet_text_status(&file);
     if (status == PELLET_OK)
-        status = outputs_list(name, ratio, verdict, error);
+        status = outputs_list(name, spectra->ratio, verdict, error);
     if (status == PELLET_OK)
         status = take_previous(place, file.data, verdict, error);
     if (status == PELLET_OK)
@@ -284,7 +284,7 @@ pellet_status outputs_publish(const struct place *place, const char *name, const
         status = pellet_fail(error, PELLET_E_MISSING, "%s", why);
     if (status == PELLET_OK) {
         remove_outdated(place, name, verdict);
-        status = write_all_derived(place, name, ratio, verdict, error);
+        status = write_all_derived(place, name, spectra, verdict, error);
     }
     if (status == PELLET_OK)
         status = write_verdict(place, file.data, verdict, error);
