@@ -115,8 +115,13 @@ void report_draw_wavenumbers(const struct report_drawing *drawing, struct pellet
     for (double i = 5.0 * ceil(first / 5.0); i * minor <= axes->left; i += 5.0)
         pellet_text_addf(out, "<text x=\"%.1f\" y=\"%d\">%.0f</text>",
                          REPORT_PLOT_X + report_axes_x(axes, i * minor), BOTTOM + 20, i * minor);
-    pellet_text_addf(out, "</g><text x=\"%d\" y=\"%d\" class=\"fe\">%s</text>",
-                     REPORT_PLOT_X + REPORT_PLOT_WIDTH, BOTTOM + 38, SAYS_AXIS_WAVENUMBER);
+    pellet_text_adds(out, "</g>");
+}
+
+void report_draw_captions(const struct report_drawing *drawing, struct pellet_text *out)
+{
+    pellet_text_addf(out, "<text x=\"%d\" y=\"%d\" class=\"fe\">%s</text>", REPORT_PLOT_X + REPORT_PLOT_WIDTH,
+                     BOTTOM + 38, SAYS_AXIS_WAVENUMBER);
     pellet_text_addf(out, "<text x=\"6\" y=\"12\">%s</text>", SAYS_AXIS_ABSORBANCE);
     if (drawing->blank != NULL)
         pellet_text_addf(out, "<text x=\"%d\" y=\"%d\">%s</text>", REPORT_PLOT_X, BOTTOM + 38,

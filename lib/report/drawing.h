@@ -36,8 +36,10 @@ void report_drawing_mark(struct report_drawing *drawing, const struct pellet_ver
 
 /* Lines and numbers of the absorbance axis. */
 void report_draw_absorbances(const struct report_drawing *drawing, struct pellet_text *out);
-/* Ticks, numbers and captions below the plot: the same for all spectra with the same range. */
+/* Ticks and numbers below the plot: the same for all spectra with the same range. */
 void report_draw_wavenumbers(const struct report_drawing *drawing, struct pellet_text *out);
+/* What the axes and the curve behind are. */
+void report_draw_captions(const struct report_drawing *drawing, struct pellet_text *out);
 /* The path of the blank, for the plot. */
 void report_draw_blank(const struct report_drawing *drawing, struct pellet_text *out);
 /* The plot, an <svg> of its own so that it can be zoomed; `blank` is put behind the curve as it is. */

@@ -133,6 +133,17 @@ const char *report_outcome_word(enum pellet_outcome outcome)
     return words[outcome];
 }
 
+const char *report_role_word(enum pellet_role role)
+{
+    static const char *const words[PELLET_ROLE_COUNT] = {
+        [PELLET_SAMPLE] = SAYS_ROLE_SAMPLE,
+        [PELLET_BLANK] = SAYS_ROLE_BLANK,
+        [PELLET_OPEN_BEAM] = SAYS_ROLE_OPEN_BEAM,
+        [PELLET_FILM] = SAYS_ROLE_FILM,
+    };
+    return words[role];
+}
+
 const char *report_bench_word(const struct pellet_check *check)
 {
     return strcmp(check->id, "read") == 0 ? SAYS_UNREADABLE : check->bench_word;

@@ -47,6 +47,7 @@ void report_add_verdict(struct pellet_text *out, enum pellet_outcome outcome);
 
 /* The word for people: "pass", "not checked". */
 const char *report_outcome_word(enum pellet_outcome outcome);
+const char *report_role_word(enum pellet_role role);
 /* "too strong"; a file that could not be read is no check, and has a word all the same. */
 const char *report_bench_word(const struct pellet_check *check);
 /* Whether a finding says that something is amiss: note, wait, rescan or remake. */

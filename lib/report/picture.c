@@ -107,6 +107,7 @@ static void add_document(const struct pellet_spectrum *ratio, const struct pelle
     pellet_text_addf(svg, "<style>%s%s</style>\n", report_picture_css, report_drawing_css);
     report_draw_absorbances(drawing, svg);
     report_draw_wavenumbers(drawing, svg);
+    report_draw_captions(drawing, svg);
     pellet_text_addf(svg, "\n<text class=\"fw fe\" x=\"%d\" y=\"12\">", REPORT_PLOT_X + REPORT_PLOT_WIDTH);
     report_html(svg, "{}: {}</text>\n", verdict->file, report_outcome_word(verdict->outcome));
     report_draw_blank(drawing, &blank);

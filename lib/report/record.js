@@ -178,8 +178,6 @@
     if (!drawing) return;
     drag = { drawing: drawing, view: viewOf(drawing) };
     drag.from = placeOf(drag.view, drawing, event);
-    if (event.pointerType === 'mouse') event.preventDefault();
-    drawing.focus({ preventScroll: true });
   });
   document.addEventListener('pointermove', function (event) {
     const drawing = drag ? drag.drawing : drawingOf(event);

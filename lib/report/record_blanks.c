@@ -140,8 +140,8 @@ static void add_reference(const struct report_record *record, const struct pelle
     const struct pellet_verdict *v = item->verdict;
     const char *const zone = record->report->zone;
 
-    report_html(out, "<section class=\"attempts\"><h3>{}</h3>\n<p>{}, {}: ", v->file, pellet_role_id(v->role),
-                report_date(v->measured, zone).text);
+    report_html(out, "<section class=\"attempts\"><h3>{}</h3>\n<p>{}, {}: ", v->file,
+                report_role_word(v->role), report_date(v->measured, zone).text);
     report_add_verdict(out, v->outcome);
     if (v->state != PELLET_BLANK_NONE)
         report_html(out, " ({})", pellet_blank_state_id(v->state));

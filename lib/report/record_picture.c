@@ -49,12 +49,13 @@ void report_add_picture(const struct report_record *record, const struct pellet_
                         struct pellet_text *out)
 {
     struct report_drawing drawing;
-    struct pellet_text axis = {0}, blank = {0}, behind = {0};
+    struct pellet_text axis = {0}, captions = {0}, blank = {0}, behind = {0};
 
     if (item->svg == NULL || !report_drawing_read(item->svg, &drawing))
         return;
     report_drawing_mark(&drawing, item->verdict);
     report_draw_wavenumbers(&drawing, &axis);
+    report_draw_captions(&drawing, &captions);
     report_draw_blank(&drawing, &blank);
     if (blank.length > 0)
         add_shared(record->shared, blank.data, &behind);
@@ -65,13 +66,15 @@ void report_add_picture(const struct report_record *record, const struct pellet_
     pellet_text_adds(out, "<g class=\"x\">");
     add_shared(record->shared, pellet_text_string(&axis), out);
     pellet_text_adds(out, "</g>");
+    add_shared(record->shared, pellet_text_string(&captions), out);
     report_draw_plot(&drawing, pellet_text_string(&behind), out);
     report_draw_numbers(&drawing, out);
     pellet_text_adds(out, "</svg>");
     add_marks(&drawing, out);
     pellet_text_adds(out, "</figure>\n");
-    out->failed = out->failed || axis.failed || blank.failed || behind.failed;
+    out->failed = out->failed || axis.failed || captions.failed || blank.failed || behind.failed;
     pellet_text_free(&axis);
+    pellet_text_free(&captions);
     pellet_text_free(&blank);
     pellet_text_free(&behind);
 }

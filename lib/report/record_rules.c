@@ -164,7 +164,7 @@ static void add_file(const struct pellet_report_item *item, const char *zone, st
     report_html(out,
                 "<tr><th scope=\"row\" class=\"name\">{}</th><td>{}</td><td class=\"time\">{}<div "
                 "class=\"quiet\">{}</div></td>",
-                v->file, pellet_role_id(v->role), report_date(v->measured, zone).text,
+                v->file, report_role_word(v->role), report_date(v->measured, zone).text,
                 stated ? SAYS_TIME_FILE : SAYS_TIME_EXPORT);
     pellet_text_addf(out, "<td class=\"n\">%llu</td>", (unsigned long long)v->bytes);
     report_html(out, "<td class=\"hash name\">{}</td></tr>\n", v->sha256);

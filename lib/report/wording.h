@@ -16,6 +16,12 @@
 #define SAYS_NOT_CHECKED "not checked"
 #define SAYS_UNREADABLE  "unreadable"
 
+/* What a file is. */
+#define SAYS_ROLE_SAMPLE    "sample"
+#define SAYS_ROLE_BLANK     "blank"
+#define SAYS_ROLE_OPEN_BEAM "open beam"
+#define SAYS_ROLE_FILM      "polystyrene film"
+
 /* The marked spectrum. */
 #define SAYS_AXIS_WAVENUMBER "Wavenumber / cm\u207b\u00b9"
 #define SAYS_AXIS_ABSORBANCE "Absorbance"

@@ -178,7 +178,7 @@ static void test_a_picture_is_not_trusted(void **state)
     free(html);
 }
 
-/* The axis and the blank of the second picture are references to those of the first. */
+/* The axis, the captions and the blank of the second picture are references to those of the first. */
 static void test_what_pictures_share_stands_once(void **state)
 {
     (void)state;
@@ -189,7 +189,7 @@ static void test_what_pictures_share_stands_once(void **state)
     char *html = record_of(&s.report);
     assert_int_equal(fixture_count(html, "<figure>"), 2);
     assert_int_equal(fixture_count(html, "d=\"M0 9l8 1\""), 1);
-    assert_int_equal(fixture_count(html, "<use href=\"#d"), 2);
+    assert_int_equal(fixture_count(html, "<use href=\"#d"), 3);
     free(html);
 }
 
