@@ -25,7 +25,8 @@ enum { LIMIT, HEIGHTS };
 #define WIDTH_MAX       60.0 /* cm-1: hydrogen-bonded and overlapping bands are wider */
 #define WIDTH_POINTS    4.0  /* a band narrower than so many spacings has no shape */
 #define NEIGHBOUR_LEAST 0.1  /* of a band's height: what is lower bends it little */
-#define SIGMA_MAX       0.1  /* a skew that is known worse than this is not used */
+#define SIGMA_MAX       0.1  /* a skew that is known worse than this, */
+#define SIGMA_SHARE     0.25 /* and worse than this share of itself, is not used */
 #define SLOPING_LEAST   0.5  /* of the limit of `tilt`: a slope that speaks for coarse grains as well */
 
 struct skews {
@@ -34,14 +35,24 @@ struct skews {
     double low_cm1, high_cm1;
 };
 
-/* Whether another band stands within the window of the fit or leans into it with its own flank. */
+/*
+ * How much of another band's height is bend, within the fit's window, that no straight line takes out: all of
+ * it, or by the square of the window over its width where it is broad, and less from further away.
+ */
+static double bend(const struct pellet_band *band, const struct pellet_band *other)
+{
+    const double half = WINDOW_WIDTHS * band->width_cm1, width = other->width_cm1;
+    const double away = fabs(other->at_cm1 - band->at_cm1) - half;
+
+    return other->height * fmin(1.0, 4.0 * half * half / (width * width)) * checks_bend_beside(away, width);
+}
+
+/* Whether no other band stands within the window of the fit or leans into it with its own flank. */
 static bool is_isolated(const struct pellet_measurement *measurement, const struct pellet_band *band)
 {
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *other = &measurement->band[i];
-        if (other == band || other->height < NEIGHBOUR_LEAST * band->height)
-            continue;
-        if (fabs(other->at_cm1 - band->at_cm1) < WINDOW_WIDTHS * band->width_cm1 + other->width_cm1)
+        if (other != band && bend(band, other) >= NEIGHBOUR_LEAST * band->height)
             return false;
     }
     return true;
@@ -55,6 +66,26 @@ static bool is_fit_for_shape(const struct pellet_measurement *measurement, const
            band->width_cm1 >= WIDTH_POINTS * measurement->spacing && is_isolated(measurement, band);
 }
 
+/*
+ * The top of a very skewed band is not its centre: where the fit does not hold from the top it is begun half
+ * a width to either side.
+ */
+static bool fit_shape(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                      struct pellet_band_shape *shape)
+{
+    static const double starts[] = {0.0, 0.5, -0.5};
+
+    for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
+        struct pellet_band from = *band;
+        from.at_cm1 += starts[i] * band->width_cm1;
+        if (pellet_band_shape_fit(pellet_measurement_grid(measurement), measurement->absorbance, &from,
+                                  WINDOW_WIDTHS, 0.0, HUGE_VAL, shape) == PELLET_OK &&
+            shape->ok)
+            return true;
+    }
+    return false;
+}
+
 static void skews_add(struct skews *skews, const struct pellet_measurement *measurement,
                       const struct pellet_band *band)
 {
@@ -63,10 +94,8 @@ static void skews_add(struct skews *skews, const struct pellet_measurement *meas
 
     if (skews->n == BANDS_MAX || !checks_covers(measurement, band->at_cm1 - half, band->at_cm1 + half))
         return;
-    if (pellet_band_shape_fit(pellet_measurement_grid(measurement), measurement->absorbance, band,
-                              WINDOW_WIDTHS, 0.0, HUGE_VAL, &shape) != PELLET_OK)
-        return;
-    if (!shape.ok || !isfinite(shape.skew) || !(shape.skew_sigma <= SIGMA_MAX))
+    if (!fit_shape(measurement, band, &shape) || !isfinite(shape.skew) ||
+        !(shape.skew_sigma <= fmax(SIGMA_MAX, SIGMA_SHARE * fabs(shape.skew))))
         return;
     skews->skew[skews->n++] = shape.skew;
     skews->low_cm1 = fmin(skews->low_cm1, band->at_cm1 - half);

@@ -5,12 +5,13 @@
  * Method:    The strongest sinusoid in the band-free points of the window, its peak-to-peak height in A. Its
  *            period Dv gives the thickness d = 1 / (2 n_g Dv), with the group index of KBr in the middle of
  *            the window: n falls towards low wavenumbers, and what a fringe counts is v n.
- * Whose:     A ripple of the same frequency in the reference's own beam is the blank's, the instrument's or a
- *            pellet's of the same thickness. Without single beams that cannot be looked up, and only a ratio
- *            against the open beam is the pellet's own for sure.
+ * Whose:     Against the open beam it is the pellet's own. Against a blank it is if the blank's beam has
+ *            little of the same frequency, or if the pellet has all of it against the open beam; else it is
+ *            the blank's, the instrument's or both pellets'. Without single beams that cannot be looked up.
  * Limits:    A scan of resolution R has a longest path difference of 1/R. Fringes of a longer optical path
  *            than 70 % of that are weakened by the apodisation or not there at all: not checked, not "none".
- *            Two frequencies closer than 1.5 / window cannot be told apart.
+ *            Two frequencies closer than 1.5 / window cannot be told apart. Fewer than 15 waves in the window
+ *            are believed only where both its halves show them: broad structure of the sample is no ripple.
  * Source:    Appl. Spectrosc. 20, 116 (1966): 29 fringes from 1806 to 544 cm-1 make 114.9 um at n = 1.
  *            Perfect faces of KBr make 0.077 A peak to peak (H. H. Li, J. Phys. Chem. Ref. Data 5, 329,
  * 1976).
@@ -19,17 +20,21 @@
 
 #include "pellet/reference.h"
 
+#include <complex.h>
 #include <math.h>
 #include <stdlib.h>
 
 enum { LIMIT, WINDOW };
 
-#define AMPLITUDE_LEAST 1e-5 /* A: below it stands the rounding of files, not light */
-#define FRINGE_HIGHEST  0.08 /* A: perfect faces of KBr make 0.077 */
-#define FREE_LEAST      0.4  /* of the points of the window: fewer hold more gap than ripple */
-#define PERIOD_HIGH     60.0 /* cm-1: a pellet of 0.05 mm; longer waves are not fringes of a pellet */
-#define PATH_SHARE      0.7  /* of the longest path difference */
-#define LINES_APART     1.5  /* in units of 1 / window */
+#define AMPLITUDE_LEAST 1e-5  /* A: below it stands the rounding of files, not light */
+#define FRINGE_HIGHEST  0.08  /* A: perfect faces of KBr make 0.077 */
+#define FREE_LEAST      0.4   /* of the points of the window: fewer hold more gap than ripple */
+#define PERIOD_HIGH     75.0  /* cm-1: a pellet of 0.043 mm; longer waves are not fringes of a pellet */
+#define BROAD           225.0 /* cm-1: three of the longest waves */
+#define PATH_SHARE      0.7   /* of the longest path difference */
+#define WAVES_FEW       15.0  /* in the window */
+#define OTHERS_SHARE    0.5   /* of a ripple that is still the pellet's own */
+#define LINES_APART     1.5   /* in units of 1 / window */
 
 /* Whether a band of the list may be a fringe: the band finder knows no difference. */
 static bool may_be_fringe(const struct pellet_band *band)
@@ -37,13 +42,16 @@ static bool may_be_fringe(const struct pellet_band *band)
     return band->height <= FRINGE_HIGHEST && band->width_cm1 <= 0.5 * PERIOD_HIGH;
 }
 
-/* Points that carry a band, whatever it is, that is no fringe: to its feet, but no further than two widths.
+/*
+ * Points that carry a band, whatever it is, that is no fringe: to its feet, but no further than two widths.
+ * Of a band much broader than any ripple only the top: its wing is no ripple's, and the quadratic takes it
+ * out.
  */
 static void hide_bands(const struct pellet_measurement *measurement, unsigned char *hidden)
 {
     for (size_t b = 0; b < measurement->band_count; b++) {
         const struct pellet_band *band = &measurement->band[b];
-        const double reach = 2.0 * band->width_cm1;
+        const double reach = (band->width_cm1 > BROAD ? 0.75 : 2.0) * band->width_cm1;
         size_t first, last;
         if (may_be_fringe(band))
             continue;
@@ -72,61 +80,156 @@ static size_t free_points(const struct pellet_measurement *measurement, const do
     return (double)n >= FREE_LEAST * (double)(last - first) ? n : 0;
 }
 
+/* The band-free points of the window: a curve of its own that owns its memory. */
+struct clear {
+    size_t n;
+    double *x, *y;
+};
+
+static pellet_status clear_open(const struct pellet_measurement *measurement, const double *y,
+                                struct pellet_limit window, struct clear *clear)
+{
+    unsigned char *hidden = calloc(measurement->n, 1);
+
+    *clear = (struct clear){.x = malloc(2 * measurement->n * sizeof *clear->x)};
+    if (clear->x == NULL || hidden == NULL) {
+        free(hidden);
+        free(clear->x);
+        *clear = (struct clear){0};
+        return PELLET_E_MEMORY;
+    }
+    clear->y = clear->x + measurement->n;
+    hide_bands(measurement, hidden);
+    clear->n = free_points(measurement, y, hidden, window, clear->x, clear->y);
+    free(hidden);
+    return clear->n > 0 ? PELLET_OK : PELLET_E_SHORT;
+}
+
+static pellet_status find_in(const struct pellet_measurement *measurement, const struct clear *clear,
+                             double low, double high, struct pellet_ripple *ripple)
+{
+    const double finest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
+
+    return pellet_ripple_find((struct pellet_grid){clear->n, clear->x}, clear->y, low, high,
+                              fmax(finest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
+}
+
+/* Whether a ripple of few waves goes on through both halves of the window, as broad structure does not. */
+static bool goes_on(const struct pellet_measurement *measurement, const struct clear *clear,
+                    struct pellet_limit window, const struct pellet_ripple *ripple)
+{
+    const double middle = 0.5 * (window.low + window.high), length = window.high - window.low;
+    const double ends[] = {window.low, middle, window.high};
+
+    for (size_t i = 0; ripple->period_cm1 * WAVES_FEW > length && i < 2; i++) {
+        struct pellet_ripple half = {0};
+        if (find_in(measurement, clear, ends[i], ends[i + 1], &half) != PELLET_OK ||
+            !(half.amplitude > 0.5 * ripple->amplitude) ||
+            fabs(1.0 / half.period_cm1 - 1.0 / ripple->period_cm1) > LINES_APART / (length / 2.0))
+            return false;
+    }
+    return true;
+}
+
 /* The strongest ripple of a curve at the measurement's band-free points; amplitude 0 where there is none. */
 static pellet_status find_ripple(const struct pellet_measurement *measurement, const double *y,
                                  struct pellet_limit window, struct pellet_ripple *ripple)
 {
-    const double finest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
-    double *x = malloc(2 * measurement->n * sizeof *x);
-    unsigned char *hidden = calloc(measurement->n, 1);
-    pellet_status status = PELLET_E_MEMORY;
-    size_t n = 0;
+    struct clear clear;
+    pellet_status status = clear_open(measurement, y, window, &clear);
 
-    if (x != NULL && hidden != NULL) {
-        hide_bands(measurement, hidden);
-        n = free_points(measurement, y, hidden, window, x, x + measurement->n);
-        status = PELLET_E_SHORT;
+    if (status == PELLET_OK)
+        status = find_in(measurement, &clear, window.low, window.high, ripple);
+    if (status == PELLET_OK && ripple->amplitude > 0.0 && !goes_on(measurement, &clear, window, ripple))
+        ripple->amplitude = 0.0;
+    free(clear.x);
+    return status;
+}
+
+/* -log10 of light; the caller frees it; NULL when memory ran out. */
+static double *absorbance_of(const struct pellet_measurement *measurement, const double *light)
+{
+    double *y = malloc((measurement->n + 1) * sizeof *y);
+
+    for (size_t i = 0; y != NULL && i < measurement->n; i++)
+        y[i] = light[i] > 0.0 ? -log10(light[i]) : NAN;
+    return y;
+}
+
+/*
+ * The wave of one frequency in a curve, as a complex amplitude. The weights fall to zero at both ends (Hann),
+ * so that the slow curve of a beam, which a straight line does not take out, leaks little into it.
+ */
+static double complex wave_in(const struct pellet_measurement *measurement, const double *y,
+                              struct pellet_limit window, double period_cm1)
+{
+    const double middle = 0.5 * (window.low + window.high), length = window.high - window.low;
+    double weights = 0.0, mean = 0.0, slope = 0.0, squares = 0.0;
+    double complex sum = 0.0;
+    struct clear clear;
+
+    if (clear_open(measurement, y, window, &clear) != PELLET_OK) {
+        free(clear.x);
+        return NAN;
     }
-    if (n > 0)
-        status = pellet_ripple_find((struct pellet_grid){n, x}, x + measurement->n, window.low, window.high,
-                                    fmax(finest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
-    free(hidden);
-    free(x);
-    return status;
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < clear.n; i++) {
+            const double x = clear.x[i] - middle, weight = 0.5 + 0.5 * cos(2.0 * M_PI * x / length);
+            if (pass == 0) {
+                weights += weight;
+                mean += weight * clear.y[i];
+                slope += weight * x * clear.y[i];
+                squares += weight * x * x;
+            } else {
+                sum += 2.0 * weight * (clear.y[i] - mean / weights - slope / squares * x) *
+                       cexp(-2.0 * M_PI * I * x / period_cm1);
+            }
+        }
+    }
+    free(clear.x);
+    return sum / weights;
 }
 
-/* The same in -log10 of a single beam. */
-static pellet_status find_beam_ripple(const struct pellet_measurement *measurement, const double *beam,
-                                      struct pellet_limit window, struct pellet_ripple *ripple)
+/* The same in light. */
+static double complex wave_in_light(const struct pellet_measurement *measurement, const double *light,
+                                    struct pellet_limit window, double period_cm1)
 {
-    double *y = malloc(measurement->n * sizeof *y);
+    double *y = absorbance_of(measurement, light);
+    const double complex wave = y != NULL ? wave_in(measurement, y, window, period_cm1) : NAN;
 
-    if (y == NULL)
-        return PELLET_E_MEMORY;
-    for (size_t i = 0; i < measurement->n; i++)
-        y[i] = beam[i] > 0.0 ? -log10(beam[i]) : NAN;
-    const pellet_status status = find_ripple(measurement, y, window, ripple);
     free(y);
-    return status;
+    return wave;
 }
 
-static bool same_frequency(const struct pellet_ripple *one, const struct pellet_ripple *other,
-                           struct pellet_limit window)
-{
-    return one->amplitude > 0.0 && other->amplitude > 0.0 &&
-           fabs(1.0 / one->period_cm1 - 1.0 / other->period_cm1) < LINES_APART / (window.high - window.low);
-}
-
-/* Whether a ripple is this pellet's own for sure. */
+/*
+ * Whether a ripple of the ratio is this pellet's own for sure: the reference's beam has little of it, or what
+ * it has is the instrument's, because against the open beam the pellet has all of it.
+ */
 static bool is_own(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
                    struct pellet_limit window)
 {
-    struct pellet_ripple reference = {0};
+    const double period = ripple->period_cm1;
 
+    if (measurement->basis == PELLET_AGAINST_OPEN_BEAM)
+        return true;
     if (measurement->reference == NULL)
-        return measurement->basis == PELLET_AGAINST_OPEN_BEAM;
-    return find_beam_ripple(measurement, measurement->reference, window, &reference) == PELLET_OK &&
-           !same_frequency(ripple, &reference, window);
+        return false;
+    const double complex wave = wave_in(measurement, measurement->absorbance, window, period);
+    if (cabs(wave_in_light(measurement, measurement->reference, window, period)) < OTHERS_SHARE * cabs(wave))
+        return true;
+    return measurement->absolute != NULL &&
+           cabs(wave_in_light(measurement, measurement->absolute, window, period) - wave) <
+               OTHERS_SHARE * cabs(wave);
+}
+
+/* The same of a ripple of the pellet's own beam: the reference's has little of it. */
+static bool is_own_in_beam(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
+                           struct pellet_limit window)
+{
+    const double period = ripple->period_cm1;
+
+    return cabs(wave_in_light(measurement, measurement->reference, window, period)) <
+           OTHERS_SHARE * cabs(wave_in_light(measurement, measurement->single_beam, window, period));
 }
 
 /* Whether the resolution leaves nothing, or too little, of fringes with this period. */
@@ -145,19 +248,41 @@ struct pellet_limit checks_fringe_window(void)
     return pellet_check_fringes.parameter[WINDOW].standard;
 }
 
-double checks_own_fringe_thickness(const struct pellet_measurement *measurement)
+/* The thickness that the strongest ripple of a curve tells; NaN where there is none or `owned` says no. */
+static double thickness_in(const struct pellet_measurement *measurement, const double *y,
+                           bool (*owned)(const struct pellet_measurement *, const struct pellet_ripple *,
+                                         struct pellet_limit))
 {
     const struct pellet_limit window = checks_fringe_window();
     struct pellet_ripple ripple = {0};
-    const pellet_status status =
-        measurement->single_beam != NULL
-            ? find_beam_ripple(measurement, measurement->single_beam, window, &ripple)
-            : find_ripple(measurement, measurement->absorbance, window, &ripple);
 
-    if (status != PELLET_OK || !(ripple.amplitude > AMPLITUDE_LEAST) ||
-        is_too_fine(measurement, ripple.period_cm1) || !is_own(measurement, &ripple, window))
+    if (y == NULL || find_ripple(measurement, y, window, &ripple) != PELLET_OK ||
+        !(ripple.amplitude > AMPLITUDE_LEAST) || is_too_fine(measurement, ripple.period_cm1) ||
+        (owned != NULL && !owned(measurement, &ripple, window)))
         return NAN;
     return thickness_of(ripple.period_cm1, window);
+}
+
+/*
+ * Against the open beam every ripple is the pellet's own; in the ratio the strongest may be; and where the
+ * blank's is stronger, the pellet's own beam may still show it.
+ */
+double checks_own_fringe_thickness(const struct pellet_measurement *measurement)
+{
+    double *light = NULL, thickness;
+
+    if (measurement->absolute != NULL) {
+        light = absorbance_of(measurement, measurement->absolute);
+        thickness = thickness_in(measurement, light, NULL);
+    } else {
+        thickness = thickness_in(measurement, measurement->absorbance, is_own);
+        if (isnan(thickness) && measurement->single_beam != NULL && measurement->reference != NULL) {
+            light = absorbance_of(measurement, measurement->single_beam);
+            thickness = thickness_in(measurement, light, is_own_in_beam);
+        }
+    }
+    free(light);
+    return thickness;
 }
 
 /* Whether the fringes of a pellet with the mass on the worksheet would be too fine to be seen. */

@@ -79,6 +79,13 @@ double checks_share_dark(const struct pellet_measurement *measurement)
     return usable > 0.0 ? checks_share_lower_bound(measurement, 0.0, INFINITY) / usable : 0.0;
 }
 
+double checks_bend_beside(double away, double width)
+{
+    const double x = 2.0 * fmax(away, 0.0) / width, square = 1.0 + x * x;
+
+    return fmin(1.0, 3.0 / (square * square));
+}
+
 struct pellet_rule checks_rule_of(const struct pellet_measurement *measurement,
                                   const struct pellet_check *check)
 {

@@ -139,7 +139,7 @@ static pellet_status add_sample(struct pellet_synth *model, const struct bench_c
                                 const struct views *views, const struct accounts *accounts,
                                 struct bench_truth *truth)
 {
-    const struct bench_reading strongest = bench_strongest_band(of, &views->clean);
+    const struct bench_reading strongest = bench_strongest_band(of, &of->compound, &views->clean);
     const struct bench_skew skew = bench_skew_find(of, &views->clean);
     double breath = 0.0;
     const pellet_status status = bench_carbon_dioxide(model, of, &breath);
@@ -152,7 +152,7 @@ static pellet_status add_sample(struct pellet_synth *model, const struct bench_c
     add(truth, "tilt", tilt, 0.20, false, INSIDE);
     /* Without a band that stands alone the first order in the grains' size still tells the harmless ones. */
     add(truth, "asymmetry", skew.bands > 0 ? skew.median : accounts->subject.asymmetry, 0.35, false, INSIDE);
-    decided_if(truth, skew.bands > 0 && (skew.agreeing >= 3 || tilt > 0.20));
+    decided_if(truth, skew.agreeing >= 3 || (skew.bands > 0 && skew.agreeing == skew.bands && tilt > 0.20));
     add(truth, "thickness", of->subject.thickness_mm, 1.2, false, INSIDE);
     if (of->subject.thickness_mm < 0.35) {
         truth->n--;
@@ -166,17 +166,18 @@ static pellet_status add_foreign(struct pellet_synth *model, const struct pellet
                                  const struct bench_case *of, const struct views *views,
                                  const struct accounts *accounts, struct bench_truth *truth)
 {
-    double residue = 0.0, impurity = 0.0;
-    pellet_status status = bench_residue_height(model, of, &views->clean, &residue);
+    struct bench_residue residue;
+    double impurity = 0.0;
+    pellet_status status = bench_residue_find(model, of, &views->clean, accounts->noise, &residue);
     if (status == PELLET_OK)
         status = bench_impurity_height(model, of, false, &views->clean, &impurity);
-    add(truth, "residue", residue, 0.02, false, INSIDE);
-    decided_if(truth, bench_residue_bands(of, &views->clean, accounts->noise) >= 3);
+    add(truth, "residue", residue.height, 0.02, false, INSIDE);
+    decided_if(truth, residue.bands >= 3);
     const struct bench_window window = bench_window_find(of, rules, &views->clean);
     add(truth, "windows", window.height, window.limit, false, INSIDE);
     if (of->role != PELLET_BLANK)
         return status;
-    add(truth, "purity", fmax(impurity, residue), 0.02, false, INSIDE);
+    add(truth, "purity", fmax(impurity, residue.height), 0.02, false, INSIDE);
     decided_if(truth,
                !accounts->lone || impurity <= 0.02 || !bench_among_air(of->subject.impurity[0].at_cm1));
     return status;

@@ -34,12 +34,14 @@ bool bench_read_band(const struct bench_case *of, const struct bench_clean *clea
     return true;
 }
 
-struct bench_reading bench_strongest_band(const struct bench_case *of, const struct bench_clean *clean)
+struct bench_reading bench_strongest_band(const struct bench_case *of,
+                                          const struct pellet_synth_compound *compound,
+                                          const struct bench_clean *clean)
 {
     struct bench_reading best = {(double)NAN, (double)NAN, (double)NAN};
-    for (size_t i = 0; i < of->compound.band_count; i++) {
+    for (size_t i = 0; i < compound->band_count; i++) {
         struct bench_reading reading;
-        if (bench_read_band(of, clean, &of->compound.band[i], &reading) && !(reading.height <= best.height))
+        if (bench_read_band(of, clean, &compound->band[i], &reading) && !(reading.height <= best.height))
             best = reading;
     }
     return best;
@@ -47,6 +49,8 @@ struct bench_reading bench_strongest_band(const struct bench_case *of, const str
 
 /* ---------------------------------------------------------------- skew */
 
+/* What a fit may leave of a band's own sum of squares and still describe it. */
+#define LEFT_LEAST 0.02
 /* The fit's window, full widths to each side: wide enough for both flanks, too narrow for much else. */
 #define FIT_WIDTHS 1.5
 
@@ -89,6 +93,17 @@ static double fit_linear(const struct bench_clean *clean, struct window window, 
     return m[0][4] / m[0][0] > 0.0 ? squares - left : (double)INFINITY;
 }
 
+static double squares_about_mean(const struct bench_clean *clean, struct window window)
+{
+    const double n = (double)(window.last - window.first + 1);
+    double sum = 0.0, squares = 0.0;
+    for (size_t i = window.first; i <= window.last; i++) {
+        sum += clean->absorbance[i];
+        squares += clean->absorbance[i] * clean->absorbance[i];
+    }
+    return squares - sum * sum / n;
+}
+
 /* Centre and width free: a search that halves its steps when none of them helps. */
 static bool band_skew(const struct bench_case *of, const struct bench_clean *clean,
                       const struct pellet_synth_band *band, double *skew)
@@ -115,7 +130,7 @@ static bool band_skew(const struct bench_case *of, const struct bench_clean *cle
         }
         step *= helped ? 1.0 : 0.5;
     }
-    return isfinite(best);
+    return best < LEFT_LEAST * squares_about_mean(clean, window);
 }
 
 /* Alone, narrow as bands without hydrogen bonds are, and with enough points to have a shape. */

@@ -5,6 +5,7 @@
 #include "synth/model.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 pellet_status bench_impurity_height(struct pellet_synth *model, const struct bench_case *of, bool in_blank,
                                     const struct bench_clean *with, double *height)
@@ -23,59 +24,90 @@ pellet_status bench_impurity_height(struct pellet_synth *model, const struct ben
     return status;
 }
 
-pellet_status bench_residue_height(struct pellet_synth *model, const struct bench_case *of,
-                                   const struct bench_clean *with, double *height)
-{
-    struct pellet_synth_pellet subject = of->subject;
-    struct bench_clean without = {0};
-    *height = 0.0;
-    if (subject.residue == NULL)
-        return PELLET_OK;
-    subject.residue = NULL;
-    const pellet_status status = bench_clean_make(model, of, &subject, bench_reference(of), false, &without);
-    if (status == PELLET_OK)
-        *height = bench_clean_difference(with, &without);
-    bench_clean_clear(&without);
-    return status;
-}
-
 /* ---------------------------------------------------------------- residue */
 
 /* Bands of the earlier sample below this share of its strongest carry little of its pattern. */
-#define BAND_SHARE 0.1
-/* What a band of the residue must stand above, in standard deviations of a point. */
-#define BAND_SIGMAS 3.0
+#define BAND_SHARE  0.1
+#define BAND_WIDEST 100.0
+/*
+ * What a band of the residue must stand above, in standard deviations of a point, to be seen in a second
+ * derivative: a local quadratic over 1.2 widths and ten points leaves three eighths of a Lorentz top's 8
+ * h/w^2 and makes 26.8 sigma / sqrt(10) / 1.44 w^2 of noise, so that 6 sigma of height stand 3 sigma high.
+ */
+#define BAND_SIGMAS 6.0
+/* The sample's own curvature, against the residue's, beyond which they share the place. */
+#define SHARED 0.5
 
-/* Whether a band of the sample, stronger than the residue's, stands at the same place. */
-static bool is_covered(const struct bench_case *of, const struct pellet_synth_band *band, double height)
+/* Sums of squares over the band of the second differences, half a width to each side. */
+static double bend_of(const double *y, size_t middle, size_t half)
 {
-    for (size_t i = 0; i < of->compound.band_count; i++) {
-        const struct pellet_synth_band *own = &of->compound.band[i];
-        const double reach =
-            bench_seen_width(of, own->width_cm1) + 0.5 * bench_seen_width(of, band->width_cm1);
-        if (of->role == PELLET_SAMPLE && fabs(own->at_cm1 - band->at_cm1) < reach &&
-            own->absorptivity * of->subject.dose_mg_cm2 > height)
-            return true;
+    double sum = 0.0;
+    for (size_t i = middle - half; i <= middle + half; i++) {
+        const double bend = y[i - half] - 2.0 * y[i] + y[i + half];
+        sum += bend * bend;
     }
-    return false;
+    return sum;
 }
 
-size_t bench_residue_bands(const struct bench_case *of, const struct bench_clean *clean, double noise)
+/* The top of the residue's curve within half a width of the band; 0 where it has none there of its own. */
+static size_t top_near(const struct bench_clean *grid, const double *residue, double at, double width)
 {
+    const size_t first = bench_clean_index(grid, at - 0.5 * width),
+                 last = bench_clean_index(grid, at + 0.5 * width);
+    size_t top = first;
+    for (size_t i = first; i <= last; i++)
+        top = residue[i] > residue[top] ? i : top;
+    return top == first || top == last ? 0 : top;
+}
+
+/* Tops that show above the noise where the sample's own curve, `own`, bends less. */
+static size_t count_bands(const struct bench_case *of, const struct bench_clean *own, const double *residue,
+                          double noise)
+{
+    const bool lone = of->role != PELLET_SAMPLE && !of->has_open_beam;
     double most = 0.0;
-    size_t count = 0;
-    for (size_t i = 0; i < of->earlier.band_count; i++)
-        most = fmax(most, of->earlier.band[i].absorptivity);
-    for (size_t i = 0; i < of->earlier.band_count; i++) {
-        const struct pellet_synth_band *band = &of->earlier.band[i];
-        const double height = band->absorptivity * of->subject.residue_mg_cm2 * band->width_cm1 /
-                              bench_seen_width(of, band->width_cm1);
-        count += band->absorptivity >= BAND_SHARE * most && height > BAND_SIGMAS * noise &&
-                 band->at_cm1 > clean->wavenumber[0] + band->width_cm1 && band->width_cm1 <= 100.0 &&
-                 !(band->at_cm1 > 3550.0) && !is_covered(of, band, height) &&
-                 (of->role == PELLET_SAMPLE || of->has_open_beam || !bench_among_air(band->at_cm1));
+    size_t count = 0, before = 0;
+    for (size_t i = 0; i < own->n; i++)
+        most = fmax(most, residue[i]);
+    for (size_t k = 0; k < of->earlier.band_count; k++) {
+        const struct pellet_synth_band *band = &of->earlier.band[k];
+        const double width = bench_seen_width(of, band->width_cm1);
+        const size_t half = (size_t)(0.5 * width / (own->wavenumber[1] - own->wavenumber[0]));
+        const size_t top = top_near(own, residue, band->at_cm1, width);
+        if (top < 2 * half || top + 2 * half >= own->n || top == before || band->width_cm1 > BAND_WIDEST ||
+            residue[top] < fmax(BAND_SHARE * most, BAND_SIGMAS * noise) || band->at_cm1 > 3550.0 ||
+            (lone && bench_among_air(band->at_cm1)) ||
+            bend_of(own->absorbance, top, half) > SHARED * SHARED * bend_of(residue, top, half))
+            continue;
+        before = top;
+        count++;
     }
     return count;
+}
+
+pellet_status bench_residue_find(struct pellet_synth *model, const struct bench_case *of,
+                                 const struct bench_clean *with, double noise, struct bench_residue *found)
+{
+    struct pellet_synth_pellet subject = of->subject;
+    struct bench_clean without = {0};
+    *found = (struct bench_residue){0};
+    if (subject.residue == NULL)
+        return PELLET_OK;
+    subject.residue = NULL;
+    pellet_status status = bench_clean_make(model, of, &subject, bench_reference(of), false, &without);
+    double *residue = status == PELLET_OK ? malloc(with->n * sizeof *residue) : NULL;
+    if (status == PELLET_OK && !residue)
+        status = PELLET_E_MEMORY;
+    for (size_t i = 0; residue && i < with->n; i++)
+        residue[i] = with->absorbance[i] - without.absorbance[i];
+    if (residue) {
+        const struct bench_clean alone = {with->n, with->wavenumber, residue};
+        found->height = bench_strongest_band(of, &of->earlier, &alone).height;
+        found->bands = count_bands(of, &without, residue, noise);
+    }
+    free(residue);
+    bench_clean_clear(&without);
+    return status;
 }
 
 /* ---------------------------------------------------------------- windows */

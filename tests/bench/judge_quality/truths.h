@@ -17,7 +17,9 @@ double bench_seen_width(const struct bench_case *of, double width_cm1);
 bool bench_read_band(const struct bench_case *of, const struct bench_clean *clean,
                      const struct pellet_synth_band *band, struct bench_reading *reading);
 /* The highest of the compound; NaN where none can be read. */
-struct bench_reading bench_strongest_band(const struct bench_case *of, const struct bench_clean *clean);
+struct bench_reading bench_strongest_band(const struct bench_case *of,
+                                          const struct pellet_synth_compound *compound,
+                                          const struct bench_clean *clean);
 
 /* Median of -d/a over the isolated bands of 0.2 to 1.2 A, and how many agree with it within half of it. */
 struct bench_skew {
@@ -51,11 +53,14 @@ struct bench_fringes bench_fringes_find(const struct bench_case *of, double unli
 /* Greatest height that the impurities of one pellet make in the ratio, at the file's resolution. */
 pellet_status bench_impurity_height(struct pellet_synth *model, const struct bench_case *of, bool in_blank,
                                     const struct bench_clean *with, double *height);
-/* The same for the residue. */
-pellet_status bench_residue_height(struct pellet_synth *model, const struct bench_case *of,
-                                   const struct bench_clean *with, double *height);
-/* Bands of the earlier sample that show above the noise and are not covered by the sample's own. */
-size_t bench_residue_bands(const struct bench_case *of, const struct bench_clean *clean, double noise);
+/* The residue's greatest height, and how many of its tops show beside the noise and the sample's own curve.
+ */
+struct bench_residue {
+    double height;
+    size_t bands;
+};
+pellet_status bench_residue_find(struct pellet_synth *model, const struct bench_case *of,
+                                 const struct bench_clean *with, double noise, struct bench_residue *found);
 /* The window of the rule set that is strained most: its height and its limit. */
 struct bench_window {
     double height, limit;
