@@ -105,10 +105,23 @@ static double transmittance(const struct pellet_synth_pellet *pellet, double for
     return pellet_synth_transmit(pellet, wavenumber, inside, true);
 }
 
+/* The line shape and a wrong scale reach no further beyond the ends of the file; see model.h for the grid. */
+#define MARGIN_CM1 120.0
+
+static size_t fine_index(double wavenumber)
+{
+    const double place = (wavenumber - PELLET_SYNTH_FINE_LOW) / PELLET_SYNTH_FINE_STEP;
+    return (size_t)fmin(fmax(place, 0.0), (double)PELLET_SYNTH_FINE_N);
+}
+
+/* The beam as far as the file needs it; dark elsewhere. */
 static void fill_beam(struct pellet_synth *model, const struct pellet_synth_pellet *pellet,
                       const struct pellet_synth_instrument *instrument)
 {
-    for (size_t i = 0; i < PELLET_SYNTH_FINE_N; i++) {
+    const size_t first = fine_index(instrument->low_cm1 - MARGIN_CM1);
+    const size_t last = fine_index(instrument->high_cm1 + MARGIN_CM1);
+    memset(model->beam, 0, sizeof model->beam);
+    for (size_t i = first; i < last; i++) {
         const double wavenumber = pellet_synth_fine(i);
         double energy = pellet_synth_energy(instrument, wavenumber);
         if (pellet && energy > 0.0)

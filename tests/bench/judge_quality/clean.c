@@ -80,6 +80,10 @@ double bench_clean_difference(const struct bench_clean *one, const struct bench_
 
 /* ---------------------------------------------------------------- room air */
 
+/* Where the lines are read, with room for the running mean. */
+#define VAPOUR_LOW  1370.0
+#define VAPOUR_HIGH 1930.0
+
 /* The lines alone: the spectrum with the case's air less the same without, at the file's own points. */
 static pellet_status vapour_lines(struct pellet_synth *model, const struct bench_case *of,
                                   struct bench_clean *lines)
@@ -87,11 +91,12 @@ static pellet_status vapour_lines(struct pellet_synth *model, const struct bench
     struct pellet_synth_instrument moist[2] = {of->beam, *bench_reference_beam(of)}, dry[2];
     const struct pellet_synth_pellet *pellet[2] = {&of->subject, bench_reference(of)};
     struct pellet_spectrum with[2] = {{0}, {0}}, without[2] = {{0}, {0}};
+    const double first = ceil((VAPOUR_LOW - of->beam.low_cm1) / of->beam.spacing_cm1);
     pellet_status status = PELLET_OK;
     for (int i = 0; i < 2 && status == PELLET_OK; i++) {
         moist[i].noise = moist[i].carbon_dioxide_cm2 = 0.0;
-        moist[i].low_cm1 = of->beam.low_cm1;
-        moist[i].high_cm1 = of->beam.high_cm1;
+        moist[i].low_cm1 = of->beam.low_cm1 + of->beam.spacing_cm1 * first;
+        moist[i].high_cm1 = VAPOUR_HIGH;
         dry[i] = moist[i];
         dry[i].vapour_cm2 = 0.0;
         status = pellet_synth_measure(model, pellet[i], &moist[i], 1, &with[i], NULL, NULL);

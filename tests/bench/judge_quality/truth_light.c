@@ -85,8 +85,12 @@ double bench_noise(const struct bench_case *of, const struct bench_clean *clean)
 
 pellet_status bench_carbon_dioxide(struct pellet_synth *model, const struct bench_case *of, double *height)
 {
+    struct bench_case part = *of; /* only the window */
     struct bench_clean clean = {0};
-    const pellet_status status = bench_clean_make(model, of, &of->subject, bench_reference(of), true, &clean);
+    part.beam.low_cm1 = PELLET_CO2_LOW - 10.0;
+    part.beam.high_cm1 = PELLET_CO2_HIGH + 10.0;
+    const pellet_status status =
+        bench_clean_make(model, &part, &of->subject, bench_reference(of), true, &clean);
     if (status != PELLET_OK)
         return status;
     const size_t first = bench_clean_index(&clean, PELLET_CO2_LOW),
