@@ -115,14 +115,21 @@ struct pellet_ripple {
 };
 
 struct pellet_noise {
-    double rms;         /* sqrt(SSR / (N - 3 - 2 r)), in the units of y */
+    double rms;         /* sqrt(SSR / (N - m (3 + 2 r))), in the units of y */
     double correlation; /* lag 1, of what is left */
-    size_t ripples;     /* r: sinusoids taken out, 0..2 */
-    size_t points;
+    double alike; /* m: how many neighbours vary together, 1 for white noise, z after zero-filling z times */
+    double share; /* N over the points of the window: the others are not usable or stand out */
+    size_t ripples; /* r: sinusoids taken out, 0..2 */
+    size_t points;  /* N */
 };
 
-/* Noise about one quadratic plus up to two fitted ripples, native points of low..high. Errors: E_RANGE,
- * E_SHORT, E_FIT. */
+/*
+ * Noise about one quadratic plus up to two fitted ripples, native points of low..high. Points that stand more
+ * than 4 sigma off (feet of bands, dips) are left out as long as half of the window stays; `share` says how
+ * many. What is fitted to m points that vary together takes away m degrees of freedom. Errors: E_RANGE,
+ * E_SHORT (below 80 % usable), E_FIT, E_MEMORY; noise untouched. Limits:    a structure as smooth as a band
+ * that fills the window is counted as noise; `alike` then is larger than the zero-filling explains.
+ */
 pellet_status pellet_noise_window(struct pellet_grid grid, const double *y, double low, double high,
                                   struct pellet_noise *noise);
 /*
@@ -134,10 +141,14 @@ pellet_status pellet_noise_window(struct pellet_grid grid, const double *y, doub
 pellet_status pellet_ripple_find(struct pellet_grid grid, const double *y, double low, double high,
                                  double period_low, double period_high, struct pellet_ripple *ripple);
 
+/* Whether a band is as high and as wide as a crest of the ripple, or a dip turned over as its trough, at any
+ * wavenumber: a band just like a crest cannot be told from it. */
+bool pellet_ripple_is_crest(const struct pellet_ripple *ripple, const struct pellet_band *band);
+
 /* Excess liquid water by a fit of the tabulated absorption (Hale and Querry 1973). */
 struct pellet_water {
     bool fitted;
-    double ug_cm2;         /* signed, both bands together */
+    double ug_cm2;         /* signed: both bands together, or the bend alone, or an upper bound */
     double sigma_ug_cm2;   /* noise, and what the choice of the background is worth */
     double stretch_ug_cm2; /* from the stretching band alone; NaN where the sample's bands leave it unknown */
     double bend_ug_cm2;    /* from the bending band alone; NaN where the sample's bands leave it unknown */
@@ -146,19 +157,23 @@ struct pellet_water {
     double width;          /* of the stretch, 0.8..1.3 of the tabulated width; a wider band is a lower one */
     double bend_width;     /* of the bend, the same */
     bool bend_clear;       /* the bend has the shape of water's to 10 % of its height */
-    bool upper_bound; /* the two differ by more than 30 % (and 5 ug/cm2, and 3 sigma), or one is unknown */
+    bool bend_alone;       /* the amount is the bend's: the sample's own O-H lies over the stretch */
+    bool upper_bound;      /* the sample's own bands may be in it */
 };
 /*
  * Given:     absorbance[n]  usable points not NaN
  *            noise          1 sigma of A
  * Returned:  water, and in fitted[n] (may be NULL) the absorbance of that water on this grid
  * Errors:    E_SHORT where neither window is covered, E_MEMORY, E_FIT; outputs untouched
- * Method:    in each window the table, a polynomial background and the flanks of the sample's bands are
+ * Method:    In each window the table, a polynomial background and the flanks of the sample's bands are
  * fitted together by reweighted least squares, so that background and bands are projected out of data and
  *            table by one and the same operator; points above the fit lose their weight, because a sample
- * only adds. Shift and width by search. The integrated strength stays with the amount. Limits:    a band of
- * the sample as broad as water's, at its place, is counted as water: then the other band disagrees and the
- * smaller amount is an upper bound Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555 (1973)
+ * only adds. Shift and width by search; the integrated strength stays with the amount. Where the two bands
+ * agree (within 30 %, 5 ug/cm2 or 3 sigma) the amount is their weighted mean. Where the stretch is hidden or
+ * asks for more, a bend of water's own shape tells the amount alone. Else the smaller is an upper bound.
+ * Limits:    A sample whose own O-H looks like water's stretch, or one smooth band of it near 1640 as broad
+ * as water's, is counted as water. Sharp or hidden bends tell nothing. Source:    G. M. Hale, M. R. Querry,
+ * Appl. Opt. 12, 555 (1973)
  */
 pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance, double noise,
                                struct pellet_water *water, double *fitted);

@@ -89,7 +89,8 @@
     /* -- moisture */                                                                                    \
     X(DAMP, "{value} more water than the reference, limit {limit}")                                      \
     X(DAMP_BLANK, "the blank holds {a} more water than the sample")                                      \
-    X(DAMP_BOUND, "{value} of water: the sample's own bands hide the rest")                      \
+    X(DAMP_BEND, "{value} more water than the reference, limit {limit}, told by the band near 1640 cm-1: the sample's own O-H hides the other") \
+    X(DAMP_BOUND, "{value} of water: the sample's own bands hide the rest; to find out, dry the powder and press again: water shrinks near 3400 and 1640 cm-1, the sample's own bands stay") \
     X(DRIER, "{a} less water than the first blank: a better reference")                                  \
     /* -- tilt */                                                                                        \
     X(SLOPING, "the baseline rises by {value} from 2000 to 3900 cm-1, limit {limit}")                    \

@@ -1,17 +1,23 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * Inverted: a narrow band that points the wrong way, so something is in the blank that is not in the sample.
+ * Inverted: a narrow band that points the wrong way, so something is in the blank that is not in the
+ * sample.
  *
- * Method:    the fitted ripple, and the fitted water where the blank holds more of it, are taken out of A.
- *            What then lies below the baseline, turned over, is searched for bands as the sample is. Counted
- *            are those narrower than the rule's width and deeper than 5 sigma of their place, outside
- *            2380-2300, in the regions of vapour only when deeper than the vapour's own lines, and not within
- *            3 widths of a band of the sample. Of the sample's bands those count that can feign such a dip
- * (by dispersion, or side lobes): narrower than the rule's width themselves, and higher than the dip is deep.
- * The value is the deepest. Limits:    what lies under the sample's bands is not seen: there the curve stays
- * above its baseline. A band of the blank that is also in the sample cancels. The baseline gives way to a
- * deep dip by a few per cent of its depth. A good check of the blank catches it first. Source:    the
- * project's own.
+ * Method:    the fitted ripple, and the fitted water where the blank holds more of it, are taken out of
+ *            A. What then lies below the baseline, turned over, is searched for bands as the sample is.
+ *            Counted are those narrower than the rule's width and deeper than 5 sigma of their place,
+ *            outside 2380-2300, in the regions of vapour only when clearly deeper than the vapour's own
+ *            lines, no trough of the ripple where it was not fitted, and not within 3 widths of a band of
+ *            the sample that can feign them. By side lobes: one narrower than the rule's width itself,
+ *            and at least as high as the dip is deep. By dispersion in coarse grains (Christiansen): one
+ *            whose trough the dip can be, at most as deep as twice the band's height above its feet, of
+ *            which the trough is one, and hardly narrower than a fifth of it. Such a trough only takes
+ *            away scatter: its bottom stays above the clearest part of the baseline, while a band of the
+ *            blank in a clear pellet reaches below it. The value is the deepest.
+ * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A
+ *            band of the blank that is also in the sample cancels. The baseline gives way to a deep dip
+ *            by a few per cent of its depth. A good check of the blank catches it first.
+ * Source:    the project's own.
  */
 #include "checks/checks.h"
 #include "checks/vapour.h"
@@ -24,9 +30,15 @@ enum { LIMIT, WIDTH };
 
 static const double SIGNIFICANT = 5.0;
 static const double NEAR_WIDTHS = 3.0;
+/* The trough that dispersion makes beside a band: how narrow, as a share of the band's width, and how deep,
+ * as a multiple of its height. */
+static const double TROUGH_WIDTH = 0.2, TROUGH_DEPTH = 2.0;
+/* A line may stand above the fitted pattern by this factor. */
+static const double VAPOUR_ALLOWANCE = 1.5;
 /* What a minimum makes untrustworthy, to each side (cm-1). */
 static const double AROUND = 50.0;
 static const double LN_10 = 2.302585092994046;
+
 static double ripple_at(const struct pellet_ripple *ripple, double nu)
 {
     if (!(ripple->amplitude > 0.0) || nu < ripple->low_cm1 || nu > ripple->high_cm1)
@@ -85,13 +97,41 @@ static bool in_vapour(double nu)
            (nu >= PELLET_VAPOUR_STRETCH_LOW && nu <= PELLET_VAPOUR_STRETCH_HIGH);
 }
 
+/* The baseline where the pellet scatters least. */
+static double clearest(const struct pellet_measurement *measurement)
+{
+    double least = INFINITY;
+
+    for (size_t i = 0; i < measurement->n; i++) {
+        if (!(measurement->mark[i] & PELLET_POINT_UNUSABLE))
+            least = fmin(least, measurement->baseline[i]);
+    }
+    return least;
+}
+
+static bool feigns_by_side_lobe(const struct pellet_band *band, const struct pellet_band *dip,
+                                double width_max)
+{
+    return band->width_cm1 < width_max && band->height >= dip->height;
+}
+
+static bool feigns_by_dispersion(const struct pellet_band *band, const struct pellet_band *dip)
+{
+    return dip->width_cm1 >= TROUGH_WIDTH * band->width_cm1 && dip->height <= TROUGH_DEPTH * band->height;
+}
+
 static bool beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip,
                         double width_max)
 {
+    const struct pellet_grid grid = pellet_measurement_grid(measurement);
+    const double bottom = pellet_grid_at(grid, measurement->baseline, dip->at_cm1) - dip->height;
+    const bool scatters = bottom >= clearest(measurement);
+
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
-        if (band->kind == PELLET_BAND_SAMPLE && band->width_cm1 < width_max && band->height >= dip->height &&
-            fabs(band->at_cm1 - dip->at_cm1) <= NEAR_WIDTHS * band->width_cm1)
+        if (band->kind == PELLET_BAND_SAMPLE &&
+            fabs(band->at_cm1 - dip->at_cm1) <= NEAR_WIDTHS * band->width_cm1 &&
+            (feigns_by_side_lobe(band, dip, width_max) || (scatters && feigns_by_dispersion(band, dip))))
             return true;
     }
     return false;
@@ -113,7 +153,8 @@ static bool counts(const struct pellet_measurement *measurement, const double *s
 
     return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise &&
            !(dip->at_cm1 >= PELLET_CO2_LOW && dip->at_cm1 <= PELLET_CO2_HIGH) &&
-           !(in_vapour(dip->at_cm1) && dip->height <= vapour) && !beside_band(measurement, dip, width_max) &&
+           !(in_vapour(dip->at_cm1) && dip->height <= VAPOUR_ALLOWANCE * vapour) &&
+           !beside_band(measurement, dip, width_max) && !pellet_ripple_is_crest(&measurement->ripple, dip) &&
            !at_an_end(measurement, dip);
 }
 

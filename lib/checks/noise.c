@@ -3,11 +3,14 @@
  * Noise: whether small bands and small faults could be seen at all.
  *
  * Method:    sqrt(SSR/(N-3-2r)) of A about one quadratic plus r fitted ripples, at native points, in the
- * first of the two windows of which at least 80 % is free of bands; the points of what bands there are are
- * left out. A lone single beam B has the noise of -log10 B. Limits:    zero-filling makes neighbours alike
- * but leaves the rms as it is; the lag-1 correlation stands beside it so that nobody compares peak-to-peak
- * figures of different grids. Noise elsewhere in the spectrum grows as the energy falls. Source:    common
- * practice; the windows as trade texts on FT-IR give them (from memory).
+ * first of the two windows that is clear: at least 80 % of it is free of bands, points that stand 4 sigma off
+ * counted as such, and what is left does not go on more smoothly than zero-filling explains. The points of
+ * what bands there are are left out. After zero-filling z times each fitted number takes z degrees of
+ * freedom. A lone single beam B has the noise of -log10 B. Where neither window is clear, the smaller of the
+ * two is an upper bound: it may pass. Limits:    zero-filling makes neighbours alike but leaves the rms as it
+ * is; the lag-1 correlation stands beside it so that nobody compares peak-to-peak figures of different grids.
+ * Noise elsewhere in the spectrum grows as the energy falls. Source:    common practice; the windows as trade
+ * texts on FT-IR give them (from memory).
  */
 #include "checks/checks.h"
 
@@ -15,6 +18,12 @@
 #include <stdlib.h>
 
 enum { LIMIT, BLANK_LIMIT, WINDOW, SECOND_WINDOW };
+
+/* A clear window: this share of its points is in use, */
+static const double CLEAR_SHARE = 0.8;
+/* and as many neighbours vary together as zero-filling explains, up to this factor; what it may be where the
+ * file states no resolution. */
+static const double SMOOTHER = 2.0, FILLED_MOST = 8.0;
 
 /* Bands that the sample or the room put into the curve are not noise. */
 static const unsigned LEFT_OUT = PELLET_POINT_BAND | PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
@@ -24,61 +33,86 @@ static double limit_of(const struct pellet_measurement *measurement, const struc
     return pellet_rule_quantity(rule, measurement->role == PELLET_SAMPLE ? LIMIT : BLANK_LIMIT);
 }
 
-/* Whether 80 % of the points of the window can be used; E_SHORT because bands stand in it otherwise. */
-static pellet_status look(const struct pellet_measurement *measurement, const double *curve,
-                          struct pellet_limit window, struct pellet_noise *noise)
-{
-    const struct pellet_grid grid = pellet_measurement_grid(measurement);
-    double mean;
-    const pellet_status status = pellet_grid_mean(grid, curve, window.low, window.high, &mean);
+/* What one window has to say. */
+struct look {
+    struct pellet_limit window;
+    pellet_status status; /* E_SHORT: bands; E_RANGE: not in the file */
+    bool clear;
+    struct pellet_noise noise;
+};
 
-    return status == PELLET_OK ? pellet_noise_window(grid, curve, window.low, window.high, noise) : status;
+/* The most neighbours that zero-filling can make alike: the points of half a resolution, or of eight times.
+ */
+static double filled_times(const struct pellet_measurement *measurement)
+{
+    const double half = measurement->resolution / 2.0;
+
+    return isnan(half) ? FILLED_MOST : fmax(half / measurement->spacing, 1.0);
 }
 
-/* The first of the two windows that can be used; where none can, why the first one in the file cannot. */
-static pellet_status choose_window(const struct pellet_measurement *measurement,
-                                   const struct pellet_rule *rule, const double *curve,
-                                   struct pellet_limit *window, struct pellet_noise *noise)
+static struct look look(const struct pellet_measurement *measurement, const double *curve,
+                        struct pellet_limit window)
 {
-    const pellet_status first = look(measurement, curve, rule->parameter[WINDOW], noise);
-    pellet_status second;
+    const struct pellet_grid grid = pellet_measurement_grid(measurement);
+    struct look look = {.window = window};
+    double mean;
 
-    *window = rule->parameter[WINDOW];
-    if (first == PELLET_OK)
-        return PELLET_OK;
-    second = look(measurement, curve, rule->parameter[SECOND_WINDOW], noise);
-    if (second == PELLET_OK)
-        *window = rule->parameter[SECOND_WINDOW];
-    return second == PELLET_OK || first == PELLET_E_RANGE ? second : first;
+    look.status = pellet_grid_mean(grid, curve, window.low, window.high, &mean);
+    if (look.status == PELLET_OK)
+        look.status = pellet_noise_window(grid, curve, window.low, window.high, &look.noise);
+    look.clear = look.status == PELLET_OK && look.noise.share >= CLEAR_SHARE &&
+                 look.noise.alike <= SMOOTHER * filled_times(measurement);
+    return look;
+}
+
+/* The first clear window, else the one with the smaller bound, else the first one that the file holds. */
+static struct look choose(const struct look *first, const struct look *second)
+{
+    if (first->clear || second->clear)
+        return first->clear ? *first : *second;
+    if (first->status == PELLET_OK && second->status == PELLET_OK)
+        return first->noise.rms <= second->noise.rms ? *first : *second;
+    if (first->status == PELLET_OK || second->status == PELLET_OK)
+        return first->status == PELLET_OK ? *first : *second;
+    return first->status == PELLET_E_RANGE && second->status != PELLET_E_RANGE ? *second : *first;
+}
+
+static void judge_noise(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                        const struct look *best, struct pellet_finding *finding)
+{
+    pellet_finding_range(finding, best->window.low, best->window.high);
+    finding->number[0] = best->noise.correlation;
+    pellet_finding_above(finding, rule, best->noise.rms, limit_of(measurement, rule), PELLET_SAYS_NOISE_HIGH);
+    finding->at_most = !best->clear;
+    if (finding->outcome == PELLET_PASS)
+        finding->phrase = PELLET_SAYS_NOISE_WITHIN;
+    else if (!best->clear)
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_CLEAR_WINDOW);
+    if (pellet_finding_refuses(finding))
+        pellet_finding_distrust(finding, 0.0, INFINITY);
 }
 
 static void run_noise(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                       struct pellet_finding *finding)
 {
     double *curve = pellet_measurement_without(measurement, measurement->absorbance, LEFT_OUT);
-    struct pellet_limit window;
-    struct pellet_noise noise;
-    pellet_status status;
+    struct look best;
 
     if (curve == NULL) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
         return;
     }
-    status = choose_window(measurement, rule, curve, &window, &noise);
+    const struct look first = look(measurement, curve, rule->parameter[WINDOW]);
+    const struct look second = look(measurement, curve, rule->parameter[SECOND_WINDOW]);
     free(curve);
-    if (status != PELLET_OK) {
-        pellet_finding_unusable(finding, status, window.low, window.high);
-        if (status == PELLET_E_SHORT)
+    best = choose(&first, &second);
+    if (best.status != PELLET_OK) {
+        pellet_finding_unusable(finding, best.status, best.window.low, best.window.high);
+        if (best.status == PELLET_E_SHORT)
             pellet_finding_not_checked(finding, PELLET_SAYS_NO_CLEAR_WINDOW);
         return;
     }
-    pellet_finding_range(finding, window.low, window.high);
-    finding->number[0] = noise.correlation;
-    pellet_finding_above(finding, rule, noise.rms, limit_of(measurement, rule), PELLET_SAYS_NOISE_HIGH);
-    if (finding->outcome == PELLET_PASS)
-        finding->phrase = PELLET_SAYS_NOISE_WITHIN;
-    if (pellet_finding_refuses(finding))
-        pellet_finding_distrust(finding, 0.0, INFINITY);
+    judge_noise(measurement, rule, &best, finding);
 }
 
 const struct pellet_check pellet_check_noise = {

@@ -2,17 +2,20 @@
 /*
  * Overcompensation: more light through the sample than through its blank, so the blank is at fault.
  *
- * Method:    the highest T, smoothed over 20 cm-1, outside the regions of vapour and carbon dioxide and with
- *            the fitted liquid water taken out where the blank holds more of it (T 10^A_water, A_water below
- *            0: a damp blank is the business of `moisture`). Water that the sample holds more of darkens it,
- *            and a fit that takes the O-H of a hydrate for it must not brighten what it did not darken.
- *            A window counts when 80 % of its points can be used and all of it lies in the spectrum; one that
- *            stands above 1 must do so by 4 standard deviations of its mean, whose independent points lie
- * half a resolution apart, or the dark ends would speak. When all of T lies between 1.07 and 1.11 and the
- * sample has no band, nothing stands in the beam: a clear plate of KBr takes away 8.5 %, and 1/0.915 = 1.093.
+ * Method:    the highest T, smoothed over 20 cm-1, outside the regions of vapour and carbon dioxide and
+ *            with the fitted liquid water taken out where the blank holds more of it (T 10^A_water,
+ *            A_water below 0: a damp blank is the business of `moisture`). Water that the sample holds
+ *            more of darkens it, and a fit that takes the O-H of a hydrate for it must not brighten what
+ *            it did not darken. Where the stretch of water cannot be told from the sample's own O-H, that
+ *            region does not count: 4 ug/cm2 more in the blank, far inside what `moisture` allows, lift T
+ *            past 1.05 there. A window counts when 80 % of its points can be used and all of it lies in
+ *            the spectrum; one that stands above 1 must do so by 4 standard deviations of its mean, whose
+ *            independent points lie half a resolution apart, or the dark ends would speak. When all of T
+ *            lies between 1.07 and 1.11 and the sample has no band, nothing stands in the beam: a clear
+ *            plate of KBr takes away 8.5 %, and 1/0.915 = 1.093.
  * Limits:    a blank that is too dark by less than the sample's own loss is not seen.
- * Source:    the project's own; reflection from the index of KBr: H. H. Li, J. Phys. Chem. Ref. Data 5, 329
- *            (1976).
+ * Source:    the project's own; reflection from the index of KBr: H. H. Li, J. Phys. Chem. Ref. Data 5,
+ *            329 (1976).
  */
 #include "checks/checks.h"
 
@@ -22,11 +25,20 @@
 enum { LIMIT, EMPTY_BEAM };
 
 static const double SMOOTH = 20.0, SIGNIFICANT = 4.0;
+/* Where the stretch of liquid water absorbs more than a tenth of its top, shift and width allowed for, cm-1.
+ */
+static const double STRETCH_LOW = 2950.0, STRETCH_HIGH = 3700.0;
 
 struct extremes {
     double highest, lowest; /* smoothed T; NaN where no window counts */
     double at_cm1;          /* of the highest */
 };
+
+/* Whether the fitted water is that of the stretch, so that it can be taken out there. */
+static bool stretch_is_told(const struct pellet_water *water)
+{
+    return !water->fitted || (!water->upper_bound && !water->bend_alone);
+}
 
 /* T with the blank's excess of water taken out, NaN where it does not count. */
 static double *dry_transmittance(const struct pellet_measurement *measurement)
@@ -34,8 +46,14 @@ static double *dry_transmittance(const struct pellet_measurement *measurement)
     double *dry = pellet_measurement_without(measurement, measurement->transmittance,
                                              PELLET_POINT_VAPOUR | PELLET_POINT_CO2 | PELLET_POINT_UNUSABLE);
 
-    for (size_t i = 0; dry != NULL && i < measurement->n; i++)
-        dry[i] *= pow(10.0, fmin(measurement->residual_water[i], 0.0));
+    const bool told = stretch_is_told(&measurement->water);
+
+    for (size_t i = 0; dry != NULL && i < measurement->n; i++) {
+        const double nu = measurement->wavenumber[i];
+        dry[i] = !told && nu >= STRETCH_LOW && nu <= STRETCH_HIGH
+                     ? NAN
+                     : dry[i] * pow(10.0, fmin(measurement->residual_water[i], 0.0));
+    }
     return dry;
 }
 

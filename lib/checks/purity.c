@@ -28,6 +28,8 @@ enum { LIMIT };
 #define OPTICS_LOW     2800.0
 #define OPTICS_HIGH    3000.0
 #define NARROW_IN_BEAM 60.0
+/* Of its height above its feet a band must stand this share above the baseline. */
+#define STANDING_SHARE 0.5
 /* The bending band of water, where the fit did not claim it: near 1630, and broad. */
 #define WATER_BEND       1635.0
 #define WATER_BEND_HALF  30.0
@@ -52,6 +54,18 @@ static bool may_be_optics(const struct pellet_measurement *measurement, const st
            band->at_cm1 <= OPTICS_HIGH;
 }
 
+/*
+ * A band of the blank stands above its baseline. What only stands above its feet is the ground beside a dip:
+ * of carbon dioxide that the reference saw more of, say.
+ */
+static bool stands(const struct pellet_measurement *measurement, const struct pellet_band *band)
+{
+    const double baseline =
+        pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, band->at_cm1);
+
+    return band->top - baseline >= STANDING_SHARE * band->height;
+}
+
 /* The highest band that a clean blank does not have, among those that may be the optics' or those that may
  * not; NULL where there is none. */
 static const struct pellet_band *foreign_band(const struct pellet_measurement *measurement, bool optics)
@@ -61,7 +75,7 @@ static const struct pellet_band *foreign_band(const struct pellet_measurement *m
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
         if (band->width_cm1 <= narrow && may_be_optics(measurement, band) == optics &&
-            !is_room_air(measurement, band) && !is_liquid_water(band))
+            !is_room_air(measurement, band) && !is_liquid_water(band) && stands(measurement, band))
             return band;
     }
     return NULL;

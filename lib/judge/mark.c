@@ -11,14 +11,12 @@
 #define CLEAR_HIGH_CM1 2700.0
 /* Longer waves are not fringes of a pellet: 60 cm-1 are 0.05 mm of it. */
 #define PERIOD_HIGH_CM1 60.0
-/* A sine is half a period wide at half its height; grid and beats of two ripples blur that and the height. */
-#define CREST_WIDTH_LOW  0.25
-#define CREST_WIDTH_HIGH 0.75
-#define CREST_HEIGHT     1.5
 /* Structure wider than this is the baseline's. */
 #define BASELINE_WIDTH_CM1 700.0
 #define SWELLING_HEIGHT_A  0.02
 #define SWELLING_WIDTH_CM1 60.0
+/* What stands off the baseline by less than this share of a band's height is clear ground. */
+#define FOOT_SHARE 0.05
 /* A dip wider than this is the baseline's, as in the check `inverted`. */
 #define DIP_WIDTH_CM1 60.0
 #define DIP_SIGMA     5.0
@@ -26,14 +24,6 @@
 static struct pellet_grid grid_of(const struct pellet_measurement *m)
 {
     return (struct pellet_grid){m->n, m->wavenumber};
-}
-
-/* A crest, or a trough turned over, of the ripple. A band just like one cannot be told from it. */
-static bool is_crest(const struct pellet_ripple *ripple, const struct pellet_band *band)
-{
-    return ripple->amplitude > 0.0 && band->height < CREST_HEIGHT * 2.0 * ripple->amplitude &&
-           band->width_cm1 > CREST_WIDTH_LOW * ripple->period_cm1 &&
-           band->width_cm1 < CREST_WIDTH_HIGH * ripple->period_cm1;
 }
 
 /* A in the clear range, the room's carbon dioxide left out. */
@@ -76,7 +66,7 @@ pellet_status pellet_ripple_settle(struct pellet_measurement *m)
     if (find_ripple(m) != PELLET_OK)
         return PELLET_E_MEMORY;
     for (size_t i = 0; i < m->band_count; i++) {
-        if (!is_crest(&m->ripple, &m->band[i]) && m->band[i].width_cm1 <= BASELINE_WIDTH_CM1)
+        if (!pellet_ripple_is_crest(&m->ripple, &m->band[i]) && m->band[i].width_cm1 <= BASELINE_WIDTH_CM1)
             m->band[kept++] = m->band[i];
     }
     m->band_count = kept;
@@ -93,8 +83,10 @@ static bool is_swelling(const struct pellet_band *band)
     return band->height < SWELLING_HEIGHT_A && band->width_cm1 > SWELLING_WIDTH_CM1;
 }
 
-/* A band reaches to its feet, but no further than two widths: beyond, a Lorentz curve is below 6 % of its
- * top. */
+/*
+ * A band reaches to its feet, but no further than two widths, where a Lorentz curve is at 6 % of its top, and
+ * no further than it stands off the baseline: the feet of a broad band may lie far out on clear ground.
+ */
 static void mark_band(struct pellet_measurement *m, const struct pellet_band *band)
 {
     const double reach = 2.0 * band->width_cm1;
@@ -102,8 +94,10 @@ static void mark_band(struct pellet_measurement *m, const struct pellet_band *ba
 
     pellet_grid_window(grid_of(m), fmax(band->low_cm1, band->at_cm1 - reach),
                        fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
-    for (size_t i = first; i < last; i++)
-        m->mark[i] |= PELLET_POINT_BAND;
+    for (size_t i = first; i < last; i++) {
+        if (!(fabs(m->absorbance[i] - m->baseline[i]) <= FOOT_SHARE * band->height))
+            m->mark[i] |= PELLET_POINT_BAND;
+    }
 }
 
 /* What the blank has and the sample has not is no more noise than a band of the sample. */
@@ -124,7 +118,7 @@ static pellet_status mark_dips(struct pellet_measurement *m, double noise)
         count = 0;
     for (size_t i = 0; i < count; i++) {
         if (dip[i].width_cm1 < DIP_WIDTH_CM1 && dip[i].height > DIP_SIGMA * noise &&
-            !is_crest(&m->ripple, &dip[i]))
+            !pellet_ripple_is_crest(&m->ripple, &dip[i]))
             mark_band(m, &dip[i]);
     }
 done:

@@ -3,11 +3,21 @@
 
 #include <math.h>
 
-#include "signal/sinusoid.h"
+#include "signal/wave.h"
 
 static const size_t POINTS_MIN = 12;
 /* Two points a period are the least that a sinusoid needs. */
 static const double PERIOD_POINTS = 2.05;
+
+/* A sine is half a period wide at half its height; grid and beats of two ripples blur that and the height. */
+static const double CREST_WIDTH_LOW = 0.25, CREST_WIDTH_HIGH = 0.75, CREST_HEIGHT = 1.5;
+
+bool pellet_ripple_is_crest(const struct pellet_ripple *ripple, const struct pellet_band *band)
+{
+    return ripple->amplitude > 0 && band->height < CREST_HEIGHT * 2 * ripple->amplitude &&
+           band->width_cm1 > CREST_WIDTH_LOW * ripple->period_cm1 &&
+           band->width_cm1 < CREST_WIDTH_HIGH * ripple->period_cm1;
+}
 
 pellet_status pellet_ripple_find(struct pellet_grid grid, const double *y, double low, double high,
                                  double period_low, double period_high, struct pellet_ripple *ripple)

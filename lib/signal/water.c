@@ -21,8 +21,9 @@ static const double SPEAK_MIN = 10;
 static const double MISFIT_MAX = 0.25;
 /* A bend that is fitted this well is broad and shaped as water's: few bands of a solid are. */
 static const double CLEAR = 0.1;
-/* Above this the absorption is counted to the stretch, below it to the bend: water's clearest place. */
-static const double BETWEEN = 1880;
+/* and one that is told from it alone must lie this far inside the shifts that are allowed, as a share: at
+ * their end the fit leans on a band of the sample. */
+static const double CLEAR_SHIFT = 0.9;
 
 enum { STRETCH = SIGNAL_WATER_STRETCH, BEND = SIGNAL_WATER_BEND, KINDS = SIGNAL_WATER_KINDS };
 
@@ -69,23 +70,24 @@ static pellet_status search(struct signal_water_window *window, struct trial *be
     return PELLET_OK;
 }
 
-/* What the two bands say together: their weighted mean where they agree, else the smaller as a bound. */
+/* Whether the two bands ask for the same amount, within what is known of them. */
+static bool agree(const struct trial trial[KINDS])
+{
+    const struct signal_water_answer *stretch = &trial[STRETCH].answer, *bend = &trial[BEND].answer;
+    const double larger = fmax(fabs(stretch->ug_cm2), fabs(bend->ug_cm2));
+    const double noise = hypot(stretch->sigma, bend->sigma);
+
+    return fabs(stretch->ug_cm2 - bend->ug_cm2) <= fmax(AGREE * larger, fmax(AGREE_MIN, AGREE_SIGMA * noise));
+}
+
+/* The weighted mean of the two. */
 static void combine(const struct trial trial[KINDS], struct pellet_water *water)
 {
     const struct signal_water_answer *stretch = &trial[STRETCH].answer, *bend = &trial[BEND].answer;
-    const double apart = fabs(stretch->ug_cm2 - bend->ug_cm2);
-    const double larger = fmax(fabs(stretch->ug_cm2), fabs(bend->ug_cm2));
-    const double noise = hypot(stretch->sigma, bend->sigma);
     const double a = 1 / pow(stretch->sigma, 2), b = 1 / pow(bend->sigma, 2);
 
-    water->upper_bound = apart > fmax(AGREE * larger, fmax(AGREE_MIN, AGREE_SIGMA * noise));
-    if (water->upper_bound) {
-        water->ug_cm2 = fmin(stretch->ug_cm2, bend->ug_cm2);
-        water->sigma_ug_cm2 = stretch->ug_cm2 < bend->ug_cm2 ? stretch->sigma : bend->sigma;
-    } else {
-        water->ug_cm2 = (a * stretch->ug_cm2 + b * bend->ug_cm2) / (a + b);
-        water->sigma_ug_cm2 = 1 / sqrt(a + b);
-    }
+    water->ug_cm2 = (a * stretch->ug_cm2 + b * bend->ug_cm2) / (a + b);
+    water->sigma_ug_cm2 = 1 / sqrt(a + b);
 }
 
 /* Whether a band is there, in sight, and says an amount. */
@@ -95,7 +97,30 @@ static bool speaks(const struct signal_water_window *window, const struct trial 
            trial->answer.sigma <= fmax(AGREE * fabs(trial->answer.ug_cm2), SPEAK_MIN);
 }
 
-static void report(const struct signal_water_window window[KINDS], const struct trial trial[KINDS],
+/*
+ * Whether the bend alone tells the amount. A sample's own O-H lies over the stretch and adds to it, so a
+ * stretch that asks for more water than the bend does not speak against the bend; one that asks for less
+ * does, and so does one that leaves no room for as much: then the amide or another band of the sample is in
+ * the bend.
+ */
+static bool bend_tells(const struct trial trial[KINDS], bool stretch, double room)
+{
+    const struct trial *bend = &trial[BEND];
+    const double amount = bend->answer.ug_cm2, reach = signal_water_kinds[BEND].shift_max;
+
+    return bend->answer.misfit < CLEAR && fabs(bend->shift) < CLEAR_SHIFT * reach &&
+           (!stretch || trial[STRETCH].answer.ug_cm2 > amount) &&
+           !(room < amount - fmax(AGREE * fabs(amount), AGREE_MIN));
+}
+
+static void take(const struct trial *trial, bool upper_bound, struct pellet_water *water)
+{
+    water->upper_bound = upper_bound;
+    water->ug_cm2 = trial->answer.ug_cm2;
+    water->sigma_ug_cm2 = trial->answer.sigma;
+}
+
+static void report(struct signal_water_window window[KINDS], const struct trial trial[KINDS],
                    struct pellet_water *water)
 {
     const bool stretch = speaks(&window[STRETCH], &trial[STRETCH]);
@@ -110,30 +135,33 @@ static void report(const struct signal_water_window window[KINDS], const struct 
                                    .width = shown->width,
                                    .bend_width = trial[BEND].width,
                                    .bend_clear = bend && trial[BEND].answer.misfit < CLEAR};
-    if (stretch && bend) {
+    if (stretch && bend && agree(trial)) {
         combine(trial, water);
+    } else if (bend && bend_tells(trial, stretch, signal_water_window_room(&window[STRETCH]))) {
+        take(&trial[BEND], false, water);
+        water->bend_alone = true;
+    } else if (stretch && bend) {
+        take(&trial[trial[STRETCH].answer.ug_cm2 < trial[BEND].answer.ug_cm2 ? STRETCH : BEND], true, water);
     } else {
-        water->upper_bound = true;
-        water->ug_cm2 = shown->answer.ug_cm2;
-        water->sigma_ug_cm2 = shown->answer.sigma;
+        take(shown, true, water);
     }
 }
 
 static void render(struct pellet_grid grid, const struct pellet_water *water, double *fitted)
 {
-    for (size_t i = 0; i < grid.n; i++) {
-        const bool stretch = grid.wavenumber[i] > BETWEEN;
-
-        fitted[i] = water->ug_cm2 * signal_water_pattern(&signal_water_kinds[stretch ? STRETCH : BEND],
-                                                         grid.wavenumber[i],
-                                                         stretch ? water->shift_cm1 : water->bend_shift_cm1,
-                                                         stretch ? water->width : water->bend_width);
-    }
+    for (size_t i = 0; i < grid.n; i++)
+        fitted[i] = water->ug_cm2 * signal_water_curve(water, grid.wavenumber[i]);
 }
+
+/* A list that owns its bands. */
+struct bands {
+    struct pellet_band *band;
+    size_t count;
+};
 
 /* The sample's bands, over a baseline of the curve's own. */
 static pellet_status find_bands(struct pellet_grid grid, const double *absorbance, double noise,
-                                struct pellet_band **band, size_t *count)
+                                struct bands *bands)
 {
     double *baseline = malloc((grid.n ? grid.n : 1) * sizeof *baseline);
     pellet_status status;
@@ -142,8 +170,53 @@ static pellet_status find_bands(struct pellet_grid grid, const double *absorbanc
         return PELLET_E_MEMORY;
     status = pellet_baseline(grid, absorbance, noise, PELLET_BASELINE_STIFFNESS, baseline);
     if (status == PELLET_OK)
-        status = pellet_bands_find(grid, absorbance, baseline, noise, NULL, band, count);
+        status = pellet_bands_find(grid, absorbance, baseline, noise, NULL, &bands->band, &bands->count);
     free(baseline);
+    return status;
+}
+
+/* One band: the best fit, and what it is worth. A window that the spectrum does not reach stays empty. */
+static pellet_status fit_band(struct pellet_grid grid, const double *y, double noise,
+                              const struct bands *bands, size_t kind, struct signal_water_window *window,
+                              struct trial *trial)
+{
+    pellet_status status = signal_water_window_make(grid, y, noise, bands->band, bands->count,
+                                                    &signal_water_kinds[kind], window);
+
+    if (status != PELLET_OK || window->n == 0)
+        return status;
+    if (window->hidden)
+        signal_water_window_uncover(window, bands->band, bands->count);
+    status = search(window, trial);
+    if (status == PELLET_OK)
+        signal_water_window_doubt(window, trial->shift, trial->width, &trial->answer);
+    return status;
+}
+
+/*
+ * Less water than the reference is a broad valley, whose rims look like bands: they are sought again with
+ * what the stretch tells filled up. A sample makes no such valley. More water is left in: it may be the
+ * sample's O-H.
+ */
+static pellet_status find_bands_filled(struct pellet_grid grid, const double *y, double noise,
+                                       const struct trial *stretch, struct bands *bands)
+{
+    const struct pellet_water water = {.ug_cm2 = stretch->answer.ug_cm2,
+                                       .shift_cm1 = stretch->shift,
+                                       .width = stretch->width,
+                                       .bend_width = 1};
+    double *filled = malloc((grid.n ? grid.n : 1) * sizeof *filled);
+    pellet_status status;
+
+    if (filled == NULL)
+        return PELLET_E_MEMORY;
+    render(grid, &water, filled);
+    for (size_t i = 0; i < grid.n; i++)
+        filled[i] = y[i] - filled[i];
+    free(bands->band);
+    *bands = (struct bands){0};
+    status = find_bands(grid, filled, noise, bands);
+    free(filled);
     return status;
 }
 
@@ -153,21 +226,16 @@ pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance
     const double sigma = isfinite(noise) ? noise : 0;
     struct signal_water_window window[KINDS] = {0};
     struct trial trial[KINDS] = {0};
-    struct pellet_band *band = NULL;
-    size_t bands = 0;
-    pellet_status status = find_bands(grid, absorbance, sigma, &band, &bands);
+    struct bands bands = {0};
+    pellet_status status = find_bands(grid, absorbance, sigma, &bands);
 
-    for (size_t k = 0; status == PELLET_OK && k < KINDS; k++) {
-        status = signal_water_window_make(grid, absorbance, sigma, band, bands, &signal_water_kinds[k],
-                                          &window[k]);
-        if (status != PELLET_OK || window[k].n == 0)
-            continue;
-        if (window[k].hidden)
-            signal_water_window_uncover(&window[k]);
-        status = search(&window[k], &trial[k]);
-        if (status == PELLET_OK)
-            signal_water_window_doubt(&window[k], trial[k].shift, trial[k].width, &trial[k].answer);
-    }
+    if (status == PELLET_OK)
+        status = fit_band(grid, absorbance, sigma, &bands, STRETCH, &window[STRETCH], &trial[STRETCH]);
+    if (status == PELLET_OK && speaks(&window[STRETCH], &trial[STRETCH]) &&
+        trial[STRETCH].answer.ug_cm2 < -AGREE_SIGMA * trial[STRETCH].answer.sigma)
+        status = find_bands_filled(grid, absorbance, sigma, &trial[STRETCH], &bands);
+    if (status == PELLET_OK)
+        status = fit_band(grid, absorbance, sigma, &bands, BEND, &window[BEND], &trial[BEND]);
     if (status == PELLET_OK && window[STRETCH].n == 0 && window[BEND].n == 0)
         status = PELLET_E_SHORT;
     if (status == PELLET_OK) {
@@ -177,6 +245,6 @@ pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance
     }
     for (size_t k = 0; k < KINDS; k++)
         signal_water_window_clear(&window[k]);
-    free(band);
+    free(bands.band);
     return status;
 }

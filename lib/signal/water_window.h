@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* One of the two windows in which liquid water is fitted: its data, the sample's bands in it, one fit. */
+/*
+ * One of the two windows in which liquid water is fitted: what is fixed for it (water_kind.c), its data and
+ * the sample's bands in it (water_window.c), one fit (water_fit.c).
+ */
 #ifndef PELLET_SIGNAL_WATER_WINDOW_H
 #define PELLET_SIGNAL_WATER_WINDOW_H
 
@@ -7,7 +10,7 @@
 
 #define SIGNAL_TAILS_MAX 5
 
-/* What is fixed for a window; see the table in water_window.c. */
+/* What is fixed for a window; see the table in water_kind.c. */
 struct signal_water_kind {
     double low, high;    /* of the fit */
     double centre;       /* the table is moved and stretched about this */
@@ -49,6 +52,10 @@ struct signal_water_answer {
 double signal_water_pattern(const struct signal_water_kind *kind, double wavenumber, double shift,
                             double width);
 
+/* The absorption of a fitted water, per ug/cm2: each band as it was moved, what lies below them as tabulated.
+ */
+double signal_water_curve(const struct pellet_water *water, double wavenumber);
+
 /*
  * Given:     band[count]  the bands found in y
  * Errors:    E_MEMORY. A spectrum that does not reach far enough gives n = 0.
@@ -58,11 +65,21 @@ pellet_status signal_water_window_make(struct pellet_grid grid, const double *y,
                                        const struct signal_water_kind *kind,
                                        struct signal_water_window *window);
 void signal_water_window_clear(struct signal_water_window *window);
-/* Look again without the sample's bands: all points count, no flanks are fitted. */
-void signal_water_window_uncover(struct signal_water_window *window);
+/*
+ * Look again as if the narrow bands in the zone were water's own, cut narrow by a neighbour of the sample;
+ * the misfit tells whether they are. `hidden` follows.
+ */
+void signal_water_window_uncover(struct signal_water_window *window, const struct pellet_band *band,
+                                 size_t count);
 /* One fit at a given shift and width. Errors: E_SHORT, E_FIT; answer untouched. */
 pellet_status signal_water_window_fit(struct signal_water_window *window, double shift, double width,
                                       struct signal_water_answer *answer);
+
+/*
+ * The most water (ug/cm2) for which there is room under the curve, roughly: what a low quartile of the points
+ * in the middle of the band allows. NaN where the sample's bands leave no such point.
+ */
+double signal_water_window_room(struct signal_water_window *window);
 
 /*
  * Add to answer->sigma what the choice of the background and of the sample's broad bands is worth: the same

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "signal/sinusoid.h"
+/* The search for one more sinusoid in a window: periodogram, peak, chance of a false alarm, refinement. */
+#include "signal/wave.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -10,7 +11,6 @@
 
 #include "signal/least.h"
 
-static const double USABLE_SHARE = 0.8;
 /* Trial frequencies for each independent one (1 / length of the window). */
 static const double OVERSAMPLING = 4;
 /* Independent frequencies on each side that tell how strong the noise is. */
@@ -23,90 +23,6 @@ static const size_t REFINE_TURNS = 40;
 static double window_length(const struct signal_wave *wave)
 {
     return (wave->x[wave->n - 1] - wave->x[0]) * wave->scale;
-}
-
-pellet_status signal_wave_start(struct pellet_grid grid, const double *y, double low, double high,
-                                size_t least, struct signal_wave *wave)
-{
-    size_t first, last;
-    double *memory;
-
-    if (!(low < high))
-        return PELLET_E_RANGE;
-    pellet_grid_window(grid, low, high, &first, &last);
-    if (first == last)
-        return PELLET_E_RANGE;
-    memory = malloc(3 * (last - first) * sizeof *memory);
-    if (memory == NULL)
-        return PELLET_E_MEMORY;
-    memset(wave, 0, sizeof *wave);
-    wave->centre = (low + high) / 2;
-    wave->scale = (high - low) / 2;
-    wave->x = memory;
-    wave->y = memory + (last - first);
-    wave->rest = wave->y + (last - first);
-    for (size_t i = first; i < last; i++) {
-        if (isnan(y[i]))
-            continue;
-        wave->x[wave->n] = (grid.wavenumber[i] - wave->centre) / wave->scale;
-        wave->y[wave->n++] = y[i];
-    }
-    if (wave->n < least || (double)wave->n < USABLE_SHARE * (double)(last - first)) {
-        signal_wave_clear(wave);
-        return PELLET_E_SHORT;
-    }
-    return PELLET_OK;
-}
-
-void signal_wave_clear(struct signal_wave *wave)
-{
-    free(wave->x);
-    memset(wave, 0, sizeof *wave);
-}
-
-static size_t basis_row(const struct signal_wave *wave, size_t i, double *row)
-{
-    const double x = wave->x[i];
-    size_t p = 3;
-
-    row[0] = 1;
-    row[1] = x;
-    row[2] = x * x;
-    for (size_t k = 0; k < wave->count; k++) {
-        const double angle = 2 * M_PI * wave->frequency[k] * wave->scale * x;
-
-        row[p++] = cos(angle);
-        row[p++] = sin(angle);
-    }
-    return p;
-}
-
-pellet_status signal_wave_fit(struct signal_wave *wave)
-{
-    double row[3 + 2 * SIGNAL_SINUSOIDS_MAX], coefficient[SIGNAL_BASIS_MAX];
-    struct signal_least sums;
-    pellet_status status;
-
-    signal_least_start(&sums, 3 + 2 * wave->count);
-    for (size_t i = 0; i < wave->n; i++) {
-        basis_row(wave, i, row);
-        signal_least_add(&sums, row, wave->y[i], 1);
-    }
-    status = signal_least_solve(&sums, coefficient, NULL, NULL);
-    if (status != PELLET_OK)
-        return status;
-    memcpy(wave->coefficient, coefficient, sums.p * sizeof *coefficient);
-    wave->ssr = 0; /* summed afresh: the difference of large sums would lose a small rest */
-    for (size_t i = 0; i < wave->n; i++) {
-        double value = 0;
-        const size_t p = basis_row(wave, i, row);
-
-        for (size_t k = 0; k < p; k++)
-            value += coefficient[k] * row[k];
-        wave->rest[i] = wave->y[i] - value;
-        wave->ssr += wave->rest[i] * wave->rest[i];
-    }
-    return PELLET_OK;
 }
 
 /*
@@ -333,16 +249,4 @@ pellet_status signal_wave_add(struct signal_wave *wave, double low, double high,
     }
     *found = status == PELLET_OK;
     return status;
-}
-
-double signal_wave_correlation(const struct signal_wave *wave)
-{
-    double product = 0, squares = 0;
-
-    for (size_t i = 0; i < wave->n; i++) {
-        squares += wave->rest[i] * wave->rest[i];
-        if (i > 0)
-            product += wave->rest[i] * wave->rest[i - 1];
-    }
-    return squares > 0 ? product / squares : 0;
 }

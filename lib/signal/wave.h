@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* One quadratic plus up to two sinusoids in a window: what noise and ripple share. */
-#ifndef PELLET_SIGNAL_SINUSOID_H
-#define PELLET_SIGNAL_SINUSOID_H
+#ifndef PELLET_SIGNAL_WAVE_H
+#define PELLET_SIGNAL_WAVE_H
 
 #include "pellet/signal.h"
 
@@ -12,7 +12,7 @@
  * `scale`, so that it runs from -1 to 1. Owns x, y and rest.
  */
 struct signal_wave {
-    size_t n;
+    size_t n, all; /* points in use, and points of the window */
     double centre, scale;
     double *x, *y, *rest;
     size_t count;                                     /* sinusoids fitted */
@@ -36,7 +36,21 @@ pellet_status signal_wave_fit(struct signal_wave *wave);
 #define SIGNAL_FALSE_ALARM 0.001
 pellet_status signal_wave_add(struct signal_wave *wave, double low, double high, bool *found,
                               double *significance);
+/*
+ * Leave out the points that stand further off the fit than noise does: feet of bands, dips. The deviation
+ * comes from the median, which a band on less than half of the window does not carry. Fits anew until nothing
+ * more stands out; at least half of the window stays. Errors: E_SHORT, E_FIT, E_MEMORY.
+ */
+pellet_status signal_wave_trim(struct signal_wave *wave);
 /* Lag-1 correlation of rest. */
 double signal_wave_correlation(const struct signal_wave *wave);
+/*
+ * How many points vary together: the sum of the correlations over all lags, which is the share of the noise's
+ * power at low frequencies. 1 for white noise (and never less), about z for noise whose spectrum is flat up
+ * to 1/z of the highest frequency, as zero-filling z times leaves it. So many degrees of freedom does one
+ * number take that is fitted to slow structure. Source: M. S. Bartlett, Biometrika 37, 1 (1950), from memory,
+ * for the weights that fall with the lag.
+ */
+double signal_wave_alike(const struct signal_wave *wave);
 
 #endif
