@@ -26,6 +26,7 @@ static const struct {
     {"SCANS", PELLET_FACT_SCANS},
     {"SCANNUMBER", PELLET_FACT_SCANS},
     {"NUMBEROFSCANS", PELLET_FACT_SCANS},
+    {"NOMBREDESCANS", PELLET_FACT_SCANS},
     {"NUMBEROFSAMPLESCANS", PELLET_FACT_SCANS},
     {"SAMPLESCANS", PELLET_FACT_SCANS},
     {"NOOFSCANS", PELLET_FACT_SCANS},
@@ -47,6 +48,7 @@ static const struct {
     {"DETECTOR", PELLET_FACT_DETECTOR},
     {"DETECTORTYPE", PELLET_FACT_DETECTOR},
     {"DETEKTOR", PELLET_FACT_DETECTOR},
+    {"DETECTEUR", PELLET_FACT_DETECTOR},
     {"INSTRUMENT", PELLET_FACT_INSTRUMENT},
     {"SPECTROMETER", PELLET_FACT_INSTRUMENT},
     {"SPECTROMETERDATASYSTEM", PELLET_FACT_INSTRUMENT}, /* JCAMP-DX */
@@ -57,7 +59,10 @@ static const struct {
     {"SAMPLEID", PELLET_FACT_TITLE},
     {"NAME", PELLET_FACT_TITLE},
     {"PROBE", PELLET_FACT_TITLE},
+    {"PROBENNAME", PELLET_FACT_TITLE},
+    {"ECHANTILLON", PELLET_FACT_TITLE},
     {"TITEL", PELLET_FACT_TITLE},
+    {"TITRE", PELLET_FACT_TITLE},
     {"LONGDATE", PELLET_FACT_LONGDATE}, /* JCAMP-DX 5 */
     {"DATETIME", PELLET_FACT_LONGDATE},
     {"DATEANDTIME", PELLET_FACT_LONGDATE},
@@ -79,27 +84,50 @@ static const struct {
     {"XUNITS", PELLET_FACT_XUNITS},
     {"XUNIT", PELLET_FACT_XUNITS},
     {"XAXIS", PELLET_FACT_XUNITS},
+    {"XACHSE", PELLET_FACT_XUNITS},
     {"XLABEL", PELLET_FACT_XUNITS},
     {"ABSCISSA", PELLET_FACT_XUNITS},
     {"YUNITS", PELLET_FACT_YUNITS},
     {"YUNIT", PELLET_FACT_YUNITS},
     {"YAXIS", PELLET_FACT_YUNITS},
+    {"YACHSE", PELLET_FACT_YUNITS},
     {"YLABEL", PELLET_FACT_YUNITS},
     {"ORDINATE", PELLET_FACT_YUNITS},
 };
+
+/* The letter below an accent, for U+00C0 to U+00FF, which are C3 80 to C3 BF in UTF-8. */
+static const char base_letter[] = "AAAAAAACEEEEIIIIDNOOOOO OUUUUYTSAAAAAAACEEEEIIIIDNOOOOO OUUUUYTY";
+
+/* One character of a label in ASCII, a letter as a capital without its accent; 0 for what has no such form.
+ * Moves *at on. */
+static char plain_char(const char **at, const char *end)
+{
+    const unsigned char c = (unsigned char)*(*at)++;
+    if (c < 0x80)
+        return (char)toupper(c);
+    if (c != 0xC3 || *at == end)
+        return 0;
+    const unsigned char second = (unsigned char)*(*at)++;
+    return second >= 0x80 && second <= 0xBF ? base_letter[second - 0x80] : 0;
+}
+
+static bool is_word_char(char c)
+{
+    return (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '%';
+}
 
 void pellet_word_normalise(const char *label, size_t n, char *out, size_t size)
 {
     size_t length = 0;
     int depth = 0;
-    for (size_t i = 0; i < n && length + 1 < size; i++) {
-        const unsigned char c = (unsigned char)label[i];
+    for (const char *at = label, *end = label + n; at < end && length + 1 < size;) {
+        const char c = plain_char(&at, end);
         if (c == '(' || c == '[')
             depth++;
         else if ((c == ')' || c == ']') && depth > 0)
             depth--;
-        else if (depth == 0 && (isalnum(c) || c == '%') && c < 0x80)
-            out[length++] = (char)toupper(c);
+        else if (depth == 0 && is_word_char(c))
+            out[length++] = c;
     }
     out[length] = 0;
 }
@@ -156,10 +184,10 @@ static const struct {
 static void normalise_all(const char *label, size_t n, char *out, size_t size)
 {
     size_t length = 0;
-    for (size_t i = 0; i < n && length + 1 < size; i++) {
-        const unsigned char c = (unsigned char)label[i];
-        if ((isalnum(c) || c == '%') && c < 0x80)
-            out[length++] = (char)toupper(c);
+    for (const char *at = label, *end = label + n; at < end && length + 1 < size;) {
+        const char c = plain_char(&at, end);
+        if (is_word_char(c))
+            out[length++] = c;
     }
     out[length] = 0;
 }
@@ -214,6 +242,8 @@ static const struct {
     {"NANOMET", PART, PELLET_ABSCISSA_NANOMETRE},
     {"WAVELENGTH", PART, PELLET_ABSCISSA_WAVELENGTH},
     {"WELLENLAENGE", PART, PELLET_ABSCISSA_WAVELENGTH},
+    {"WELLENLANGE", PART, PELLET_ABSCISSA_WAVELENGTH},
+    {"LONGUEUR", PART, PELLET_ABSCISSA_WAVELENGTH},
 };
 
 /* Signs that units are written with beyond ASCII, and what they stand for here. */
@@ -238,8 +268,8 @@ static char unit_char(const char **at, const char *end)
             return unit_signs[i].ascii[0];
         }
     }
-    const unsigned char c = (unsigned char)*(*at)++;
-    return c < 0x80 && (isalnum(c) || c == '-' || c == '/') ? (char)toupper(c) : 0;
+    const char c = plain_char(at, end);
+    return (is_word_char(c) && c != '%') || c == '-' || c == '/' ? c : 0;
 }
 
 /* The label as tokens with one blank between; '^' joins, as in cm^-1. */

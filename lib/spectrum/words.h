@@ -45,8 +45,8 @@ enum pellet_fact {
 enum pellet_fact pellet_fact_word(const char *key, size_t n);
 
 /*
- * A label as the tables compare it: capitals and digits (and '%') only, what stands in brackets left out,
- * cut to `size` - 1.
+ * A label as the tables compare it: capitals without accents, digits and '%', what stands in brackets left
+ * out, cut to `size` - 1.
  */
 void pellet_word_normalise(const char *label, size_t n, char *out, size_t size);
 

@@ -24,6 +24,9 @@ static void abscissas(void **state)
         {"um", PELLET_ABSCISSA_MICROMETRE},
         {"NANOMETERS", PELLET_ABSCISSA_NANOMETRE},
         {"lambda (nm)", PELLET_ABSCISSA_NANOMETRE},
+        {"Wellenl\xC3\xA4nge (nm)", PELLET_ABSCISSA_NANOMETRE},
+        {"Wellenl\xC3\xA4nge", PELLET_ABSCISSA_WAVELENGTH},
+        {"Longueur d'onde", PELLET_ABSCISSA_WAVELENGTH},
         {"Wavelength", PELLET_ABSCISSA_WAVELENGTH},
         {"Raman shift (cm-1)", PELLET_ABSCISSA_OTHER},
         {"HZ", PELLET_ABSCISSA_OTHER},
@@ -90,6 +93,12 @@ static void facts(void **state)
         {"Time", PELLET_FACT_TIME},
         {"Title", PELLET_FACT_TITLE},
         {"SPECTROMETER/DATA SYSTEM", PELLET_FACT_INSTRUMENT},
+        {"Aufl\xC3\xB6sung", PELLET_FACT_RESOLUTION},
+        {"R\xC3\xA9solution [cm-1]", PELLET_FACT_RESOLUTION},
+        {"\xC3\x89"
+         "chantillon",
+         PELLET_FACT_TITLE},
+        {"Aufl\xC3", PELLET_FACT_COUNT},
         {"Times", PELLET_FACT_COUNT},
         {"", PELLET_FACT_COUNT},
     };
