@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Installs what is missing, builds, and runs all tests.
+# Installs what is missing, builds, and runs all tests, and each fuzzer for a short fixed count where clang is there.
 #
 #   sh tests/run.sh [--long] [--external] [--sanitize | --thread | --valgrind] [CTEST-OPTION...]
 #
@@ -49,9 +49,15 @@ sh "$top/config/setup.sh" build test
 echo "run: building"
 # shellcheck disable=SC2086 # no option is a reason for no word
 sh "$top/config/build.sh" "$build" $options
+whole=no
+[ $# -gt 0 ] || [ "$build" != "$top/build-test" ] || whole=yes
 [ $# -gt 0 ] || [ -z "$rooms" ] || set -- -R "$rooms"
 # A test that hangs is stopped by its own limit; sanitizers stop at the first finding.
 (cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 "$@")
+
+if [ "$whole" = yes ]; then
+    sh "$top/tests/fuzz/short.sh" "$top/build-fuzz" || [ $? -eq 77 ] # 77: skipped, which it has said
+fi
 
 if [ "$external" = yes ]; then
     for script in "$top"/tests/external/*.sh; do

@@ -5,7 +5,7 @@ set -eu
 
 tree=$(CDPATH='' cd -- "$(dirname -- "$0")/../.." && pwd)
 build=${1:?usage: short.sh BUILD_DIR [RUNS]}
-runs=${2:-20000}
+runs=${2:-10000}
 
 if ! command -v clang >/dev/null 2>&1; then
     echo "fuzz: skipped: clang is not installed"
