@@ -71,43 +71,63 @@ pellet_status report_axes_fit(const struct pellet_spectrum *spectrum, struct rep
 
 /* ---------------------------------------------------------------- the pen */
 
-/* Strokes relative to the last point, each written when the next one has another direction. */
+/* How far a point that is left out may lie from the stroke that passes it: less than the line is wide. */
+#define SLACK 1.0
+
+/* Strokes from point to point; those that a straight one passes near enough are left out. */
 struct pen {
     struct pellet_text *d;
-    long x, y;   /* where it stands, with the stroke that is not written yet */
-    long dx, dy; /* of that stroke */
+    long from_x, from_y; /* where the written strokes end */
+    long x, y;           /* where the next stroke would end by now */
+    double low, high;    /* slopes of the strokes that pass all points since `from` near enough */
     bool down;
-    bool lining; /* the last command written was l: more pairs follow without a letter */
+    bool striking; /* x and y are ahead of from_x and from_y */
+    bool lining;   /* the last command written was l: more pairs follow without a letter */
 };
 
 static void pen_write(struct pen *pen)
 {
-    if (pen->dx == 0 && pen->dy == 0)
+    const long dx = pen->x - pen->from_x, dy = pen->y - pen->from_y;
+
+    if (!pen->striking)
         return;
-    pellet_text_addf(pen->d, "%s%ld%s%ld", pen->lining ? (pen->dx < 0 ? "" : " ") : "l", pen->dx,
-                     pen->dy < 0 ? "" : " ", pen->dy);
+    pellet_text_addf(pen->d, "%s%ld%s%ld", pen->lining ? " " : "l", dx, dy < 0 ? "" : " ", dy);
     pen->lining = true;
-    pen->dx = pen->dy = 0;
+    pen->striking = false;
+    pen->from_x = pen->x;
+    pen->from_y = pen->y;
+}
+
+/* Narrow the slopes by one more point; false where no stroke to it passes all of those before near enough. */
+static bool pen_aim(struct pen *pen, long x, long y)
+{
+    const double dx = (double)(x - pen->from_x), dy = (double)(y - pen->from_y);
+
+    if (pen->striking && (dx <= 0.0 || pen->x == pen->from_x || dy < pen->low * dx || dy > pen->high * dx))
+        return false;
+    if (dx > 0.0) {
+        pen->low = fmax(pen->striking ? pen->low : -INFINITY, (dy - SLACK) / dx);
+        pen->high = fmin(pen->striking ? pen->high : INFINITY, (dy + SLACK) / dx);
+    }
+    return true;
 }
 
 static void pen_to(struct pen *pen, long x, long y)
 {
-    const long dx = x - pen->x, dy = y - pen->y;
-
     if (!pen->down) {
         pellet_text_addf(pen->d, "M%ld %ld", x, y);
-        pen->lining = false;
-    } else if (dx * pen->dy == dy * pen->dx && dx * pen->dx + dy * pen->dy >= 0) {
-        pen->dx += dx;
-        pen->dy += dy;
-    } else {
+        *pen = (struct pen){.d = pen->d, .from_x = x, .from_y = y, .x = x, .y = y, .down = true};
+        return;
+    }
+    if (x == pen->x && y == pen->y)
+        return;
+    if (!pen_aim(pen, x, y)) {
         pen_write(pen);
-        pen->dx = dx;
-        pen->dy = dy;
+        pen_aim(pen, x, y);
     }
     pen->x = x;
     pen->y = y;
-    pen->down = true;
+    pen->striking = true;
 }
 
 static void pen_lift(struct pen *pen)
@@ -118,7 +138,7 @@ static void pen_lift(struct pen *pen)
 
 /* ---------------------------------------------------------------- columns */
 
-/* One column of the picture; ordinates in the curve's whole numbers. */
+/* One column of the picture, in the curve's whole numbers. */
 struct column {
     long x, first, lowest, highest, last;
     bool lowest_first, empty;
@@ -174,7 +194,7 @@ void report_curve(const struct pellet_spectrum *spectrum, const struct report_ax
             pen_lift(&pen);
             continue;
         }
-        const long x = lround(report_axes_x(axes, nu));
+        const long x = lround(REPORT_CURVE_SCALE * report_axes_x(axes, nu));
         if (x != column.x)
             column_draw(&column, &pen);
         column_take(&column, x, lround(REPORT_CURVE_SCALE * report_axes_y(axes, spectrum->y[i])));

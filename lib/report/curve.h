@@ -6,8 +6,8 @@
 #include "pellet/spectrum.h"
 
 /*
- * The plot is this many units wide and high. The curve is drawn on whole numbers, of units across and of half
- * units up: short to write, and no coarser than its line is wide.
+ * The plot is this many units wide and high. The curve is drawn on whole numbers of half units: short to
+ * write, and no coarser than its line is wide.
  */
 #define REPORT_PLOT_WIDTH  736
 #define REPORT_PLOT_HEIGHT 250
@@ -32,10 +32,12 @@ void report_extent(const struct pellet_spectrum *spectrum, double *least, double
 /*
  * The curve from left to right, what lies outside of the axes left out; NaN are gaps.
  *
- * Method:  of each column one unit wide the lowest and the highest ordinate are kept, in their order, so that
- *          no narrow line is lost and the size does not grow with the number of points; where the curve only
- *          falls or rises through the column its end is enough, and what goes on in the same direction is one
- *          stroke
+ * Method:  of each column half a unit wide the lowest and the highest ordinate are kept, in their order, so
+ *          that no narrow line is lost and the size does not grow with the number of points; where the curve
+ *          only falls or rises through the column its end is enough. Of these points, those that a straight
+ *          stroke between others passes within half a unit are left out: the cone of slopes from the last
+ *          corner is narrowed until a point lies outside (E. H. Bristol, Swinging door trending, ISA 1990;
+ *          from memory)
  */
 void report_curve(const struct pellet_spectrum *spectrum, const struct report_axes *axes,
                   struct pellet_text *d);

@@ -148,8 +148,7 @@ static void draw_regions(const struct report_mark *mark, const struct report_axe
 
 static void draw_curve(const char *name, const char *d, size_t length, struct pellet_text *out)
 {
-    pellet_text_addf(out, "<path class=\"%s\" transform=\"scale(1 %g)\" d=\"", name,
-                     1.0 / REPORT_CURVE_SCALE);
+    pellet_text_addf(out, "<path class=\"%s\" transform=\"scale(%g)\" d=\"", name, 1.0 / REPORT_CURVE_SCALE);
     pellet_text_add(out, d, length);
     pellet_text_adds(out, "\"/>");
 }

@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* Longer than any curve of ours: two strokes of each column, twelve bytes each. */
-#define CURVE_BYTES_MAX ((size_t)24 * REPORT_PLOT_WIDTH)
+#define CURVE_BYTES_MAX ((size_t)24 * REPORT_CURVE_SCALE * REPORT_PLOT_WIDTH)
 
 /* The next number of a list with single blanks between them. */
 static bool take_number(const char **at, double *value)

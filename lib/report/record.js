@@ -84,7 +84,7 @@
       for (let i = 0; i < n.length; i += 2) {
         x = part[0] === 'M' ? n[i] : x + n[i];
         y = part[0] === 'M' ? n[i + 1] : y + n[i + 1];
-        points.push([x, y / CURVE_SCALE]);
+        points.push([x / CURVE_SCALE, y / CURVE_SCALE]);
       }
     }
     return points;

@@ -45,36 +45,55 @@ static void add_marks(const struct report_drawing *drawing, struct pellet_text *
     pellet_text_adds(out, "</ol>");
 }
 
+/* The pieces around the plot; the wavenumbers are a group of their own, which a zoom hides. */
+static void add_axes(struct report_shared *shared, const struct report_drawing *drawing,
+                     struct pellet_text *out)
+{
+    struct pellet_text piece = {0};
+
+    report_draw_absorbances(drawing, &piece);
+    report_draw_captions(drawing, &piece);
+    add_shared(shared, pellet_text_string(&piece), out);
+    out->failed = out->failed || piece.failed;
+    pellet_text_clear(&piece);
+    report_draw_wavenumbers(drawing, &piece);
+    pellet_text_adds(out, "<g class=\"x\">");
+    add_shared(shared, pellet_text_string(&piece), out);
+    pellet_text_adds(out, "</g>");
+    out->failed = out->failed || piece.failed;
+    pellet_text_free(&piece);
+}
+
+/* The plot with the blank behind it. */
+static void add_plot(struct report_shared *shared, const struct report_drawing *drawing,
+                     struct pellet_text *out)
+{
+    struct pellet_text blank = {0}, behind = {0};
+
+    report_draw_blank(drawing, &blank);
+    if (blank.length > 0)
+        add_shared(shared, blank.data, &behind);
+    report_draw_plot(drawing, pellet_text_string(&behind), out);
+    out->failed = out->failed || blank.failed || behind.failed;
+    pellet_text_free(&blank);
+    pellet_text_free(&behind);
+}
+
 void report_add_picture(const struct report_record *record, const struct pellet_report_item *item,
                         struct pellet_text *out)
 {
     struct report_drawing drawing;
-    struct pellet_text axis = {0}, captions = {0}, blank = {0}, behind = {0};
 
     if (item->svg == NULL || !report_drawing_read(item->svg, &drawing))
         return;
     report_drawing_mark(&drawing, item->verdict);
-    report_draw_wavenumbers(&drawing, &axis);
-    report_draw_captions(&drawing, &captions);
-    report_draw_blank(&drawing, &blank);
-    if (blank.length > 0)
-        add_shared(record->shared, blank.data, &behind);
     pellet_text_addf(out, "<figure><svg class=\"f\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"",
                      REPORT_DRAWING_WIDTH, REPORT_DRAWING_FOOT);
     report_html(out, SAYS_PICTURE_ALT "\">", item->verdict->file, item->verdict->summary);
-    report_draw_absorbances(&drawing, out);
-    pellet_text_adds(out, "<g class=\"x\">");
-    add_shared(record->shared, pellet_text_string(&axis), out);
-    pellet_text_adds(out, "</g>");
-    add_shared(record->shared, pellet_text_string(&captions), out);
-    report_draw_plot(&drawing, pellet_text_string(&behind), out);
+    add_axes(record->shared, &drawing, out);
+    add_plot(record->shared, &drawing, out);
     report_draw_numbers(&drawing, out);
     pellet_text_adds(out, "</svg>");
     add_marks(&drawing, out);
     pellet_text_adds(out, "</figure>\n");
-    out->failed = out->failed || axis.failed || captions.failed || blank.failed || behind.failed;
-    pellet_text_free(&axis);
-    pellet_text_free(&captions);
-    pellet_text_free(&blank);
-    pellet_text_free(&behind);
 }

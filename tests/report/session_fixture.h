@@ -17,7 +17,7 @@
     "<svg class=\"p\" data-axes=\"4000 400 0 2.5 0.5\"><path class=\"fb\" d=\"M0 9l8 1\"/><path "            \
     "class=\"fc\" "                                                                                          \
     "d=\"" curve "\"/></svg></svg>"
-#define FIXTURE_CURVE   "M0 500l368-18 368 18"
+#define FIXTURE_CURVE   "M0 500l736-18 736 18"
 #define FIXTURE_PICTURE "<svg><title>" HOSTILE "</title>" FIXTURE_PLOT(FIXTURE_CURVE)
 
 static inline struct pellet_finding fixture_finding(const char *id, enum pellet_outcome outcome, double value,

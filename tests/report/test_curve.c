@@ -10,15 +10,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define POINTS 5000
-/* Of each column of the plot, the lowest and the highest half unit that the path touches. */
+#define POINTS  5000
+#define COLUMNS (REPORT_CURVE_SCALE * REPORT_PLOT_WIDTH)
+/* Of each column of the curve, the lowest and the highest half unit that the path touches. */
 struct touched {
-    long low[REPORT_PLOT_WIDTH + 1], high[REPORT_PLOT_WIDTH + 1];
+    long low[COLUMNS + 1], high[COLUMNS + 1];
 };
 
 static void touch(struct touched *t, long x, long y)
 {
-    assert_in_range(x, 0, REPORT_PLOT_WIDTH);
+    assert_in_range(x, 0, COLUMNS);
     t->low[x] = y < t->low[x] ? y : t->low[x];
     t->high[x] = y > t->high[x] ? y : t->high[x];
 }
@@ -29,7 +30,7 @@ static void walk(const char *d, struct touched *t)
     long x = 0, y = 0;
     char command = 0;
 
-    for (size_t i = 0; i <= REPORT_PLOT_WIDTH; i++) {
+    for (size_t i = 0; i <= COLUMNS; i++) {
         t->low[i] = 100000;
         t->high[i] = -100000;
     }
@@ -76,19 +77,20 @@ static void test_no_ordinate_is_lost(void **state)
         report_curve(&s, &axes, &d);
         walk(pellet_text_string(&d), &t);
         for (size_t i = 0; i < n; i++) {
-            const long x = lround(report_axes_x(&axes, nu[i]));
+            const long x = lround(REPORT_CURVE_SCALE * report_axes_x(&axes, nu[i]));
             const long y = lround(REPORT_CURVE_SCALE * report_axes_y(&axes, ordinate[i]));
-            const long from = x > 0 ? x - 1 : 0, to = x < REPORT_PLOT_WIDTH ? x + 1 : x;
+            const long from = x > 0 ? x - 1 : 0, to = x < COLUMNS ? x + 1 : x;
             bool reached = false;
+            /* One half unit is the slack of the strokes, another that of rounding. */
             for (long k = from; k <= to; k++)
-                reached = reached || (t.low[k] <= y && y <= t.high[k]);
+                reached = reached || (t.low[k] - 2 <= y && y <= t.high[k] + 2);
             /* Between columns the path is a straight stroke: what lies on it is reached from either side. */
             for (long k = from; k < to; k++)
                 reached =
                     reached || (t.low[k] <= y && y <= t.high[k + 1]) || (t.low[k + 1] <= y && y <= t.high[k]);
             assert_true(reached);
         }
-        assert_true(d.length < (size_t)24 * REPORT_PLOT_WIDTH);
+        assert_true(d.length < (size_t)24 * COLUMNS);
         pellet_text_free(&d);
     }
 }

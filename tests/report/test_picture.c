@@ -26,7 +26,7 @@ static struct curve *curve_new(void)
 /* The data of the curve's path, copied out. */
 static char *path_of(const char *svg)
 {
-    const char *from = strstr(svg, "<path class=\"fc\" transform=\"scale(1 0.5)\" d=\"");
+    const char *from = strstr(svg, "<path class=\"fc\" transform=\"scale(0.5)\" d=\"");
     assert_non_null(from);
     from = strstr(from, " d=\"") + strlen(" d=\"");
     const char *to = strchr(from, '"');
@@ -44,7 +44,7 @@ static void test_a_flat_curve_spans_the_plot(void **state)
 
     assert_int_equal(pellet_report_picture(&c->spectrum, NULL, &v, &svg), PELLET_OK);
     char *path = path_of(pellet_text_string(&svg));
-    assert_string_equal(path, "M0 0l736 0"); /* 0.1 A is the top of the axis 0..0.1 */
+    assert_string_equal(path, "M0 0l1472 0"); /* 0.1 A is the top of the axis 0..0.1 */
     assert_non_null(strstr(pellet_text_string(&svg), ">4000</text>"));
     free(path);
     pellet_text_free(&svg);
@@ -150,7 +150,7 @@ static void test_the_blank_stands_behind(void **state)
 
     assert_int_equal(pellet_report_picture(&c->spectrum, &blank, &v, &svg), PELLET_OK);
     const char *text = pellet_text_string(&svg);
-    assert_non_null(strstr(text, "<path class=\"fb\" transform=\"scale(1 0.5)\" d=\"M0 50l736 0\"/>"));
+    assert_non_null(strstr(text, "<path class=\"fb\" transform=\"scale(0.5)\" d=\"M0 50l1472 0\"/>"));
     assert_non_null(strstr(text, "single beam of the blank"));
     pellet_text_free(&svg);
     y[0] = y[1] = y[2] = -1.0; /* no light at all is no curve */

@@ -178,7 +178,7 @@ static void test_a_picture_is_not_trusted(void **state)
     free(html);
 }
 
-/* The axis, the captions and the blank of the second picture are references to those of the first. */
+/* Both axes and the blank of the second picture are references to those of the first. */
 static void test_what_pictures_share_stands_once(void **state)
 {
     (void)state;
