@@ -231,6 +231,21 @@ static inline void feeding_feed(struct feeding *feeding, int i)
 
 /* ---------------------------------------------------------------- what must be true at the end */
 
+/* So long as verdicts come in it is at work, however many there are to be. */
+static inline void feeding_wait_count(const struct running *running, size_t verdicts)
+{
+    size_t seen = 0;
+    for (int idle_ms = 0; seen < verdicts; idle_ms += 500) {
+        const size_t now = running_count_files(running->folder, ".verdict.yaml");
+        if (now > seen)
+            idle_ms = 0;
+        seen = now;
+        if (idle_ms > RUNNING_WAIT_MS)
+            fail_msg("no more verdicts after %zu of %zu", seen, verdicts);
+        running_sleep(500);
+    }
+}
+
 /* Waits for them. Returns the number of derived files that the verdicts list, all of which are there. */
 static inline size_t feeding_expect_verdicts(const struct feeding *feeding, int files,
                                              void (*name_of)(int i, char name[FEEDING_NAME_MAX]))
