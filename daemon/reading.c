@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "reading.h"
 
+#include "outputs.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
@@ -226,15 +228,18 @@ static void fill_id(const struct stat *st, struct pellet_file_id *id)
                                   .ctime_ns = ns_of(st->st_ctim)};
 }
 
+typedef pellet_status read_fn(const char *yaml, size_t n, struct pellet_verdict *verdict,
+                              struct pellet_error *error);
+
 /* Read the verdict, if there is a sound one. `times` is what its own file was. */
-static pellet_status read_verdict(struct reading *reading, struct pellet_file_id *times)
+static pellet_status read_verdict(struct reading *reading, read_fn *read, struct pellet_file_id *times)
 {
     struct pellet_text name = {0};
     struct pellet_bytes bytes = {0};
     pellet_status status = PELLET_OK;
     if (reading->kept) {
         *times = (struct pellet_file_id){.mtime_ns = INT64_MAX, .ctime_ns = INT64_MAX};
-        status = pellet_verdict_read(reading->kept, reading->kept_length, &reading->verdict, NULL);
+        status = read(reading->kept, reading->kept_length, &reading->verdict, NULL);
     } else {
         pellet_verdict_name(reading->name, &name);
         status = pellet_text_status(&name);
@@ -243,12 +248,24 @@ static pellet_status read_verdict(struct reading *reading, struct pellet_file_id
                                                     times, NULL) != PELLET_OK)
             status = PELLET_E_MISSING;
         if (status == PELLET_OK)
-            status = pellet_verdict_read(bytes.data, bytes.n, &reading->verdict, NULL);
+            status = read(bytes.data, bytes.n, &reading->verdict, NULL);
     }
     reading->has_verdict = status == PELLET_OK;
     pellet_bytes_free(&bytes);
     pellet_text_free(&name);
     return status;
+}
+
+/* Missing outputs are made again from all that the verdict says. */
+static void check_outputs(struct reading *reading)
+{
+    struct pellet_file_id times;
+    if (!reading->wants_outputs || outputs_complete(reading->place, &reading->verdict))
+        return;
+    pellet_verdict_clear(&reading->verdict);
+    reading->outputs_missing = read_verdict(reading, pellet_verdict_read, &times) == PELLET_OK;
+    if (!reading->outputs_missing)
+        reading->result = READING_CHANGED;
 }
 
 /* Whether mtime alone shows that the verdict is for the present content. A change of rights or a rename after
@@ -311,7 +328,8 @@ void reading_run(struct job *job)
         return;
     }
     fill_id(&st, &reading->id);
-    pellet_status status = read_verdict(reading, &verdict_file);
+    read_fn *read = reading->whole ? pellet_verdict_read : pellet_verdict_read_brief;
+    const pellet_status status = read_verdict(reading, read, &verdict_file);
     if (status == PELLET_E_LIMIT)
         reading->result = READING_FOREIGN;
     else if (status == PELLET_OK && !reading->must_hash && !reading->trust_nothing &&
@@ -319,4 +337,6 @@ void reading_run(struct job *job)
         reading->result = READING_KNOWN;
     else
         reading->result = read_content(reading);
+    if (reading->result == READING_KNOWN)
+        check_outputs(reading);
 }

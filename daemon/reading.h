@@ -40,6 +40,8 @@ struct reading {
     bool must_hash;     /* an event says that the content may have changed whatever its mtime */
     bool trust_nothing; /* read and judge anew even where the verdict is valid */
     bool last_try;      /* trouble becomes a verdict */
+    bool whole;         /* a valid verdict is wanted with all its lists */
+    bool wants_outputs; /* see to it that the files that a valid verdict lists are there */
     char *kept;         /* a verdict that was not written to a file, else NULL; owned */
     size_t kept_length;
 
@@ -48,8 +50,9 @@ struct reading {
     struct pellet_file_id id;
     bool read; /* `content` is set */
     struct content content;
-    bool has_verdict; /* `verdict` is set: valid, or of an older content */
-    struct pellet_verdict verdict;
+    bool has_verdict;              /* `verdict` is set: valid, or of an older content */
+    struct pellet_verdict verdict; /* read briefly, unless it was wanted whole or `outputs_missing` */
+    bool outputs_missing;          /* a valid verdict lists derived files that are not there */
 };
 
 struct reading *reading_new(const struct place *place, struct entry *entry); /* NULL: no memory */

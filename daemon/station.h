@@ -23,11 +23,12 @@ struct station;
 /* How a command wants its station. Zero is: one thread for each processor, write, do not judge again. */
 struct station_options {
     unsigned jobs;
-    bool again;        /* judge anew whatever has a verdict */
-    bool look_only;    /* read verdicts and judge nothing */
-    bool keep;         /* write nothing: verdicts stay in memory */
-    bool patient;      /* there is time: wait for files to settle, for busy ones and for room on the disk */
-    const char *blank; /* pair every sample with this file; NULL: as the rules say */
+    bool again;          /* judge anew whatever has a verdict */
+    bool look_only;      /* read verdicts and judge nothing */
+    bool keep;           /* write nothing: verdicts stay in memory */
+    bool whole_verdicts; /* tell of valid verdicts with all their lists, which takes longer to read */
+    bool patient;        /* there is time: wait for files to settle, for busy ones and for room on the disk */
+    const char *blank;   /* pair every sample with this file; NULL: as the rules say */
     /* Told of every verdict, on the station's thread; `fresh` where it was given just now. NULL allowed. */
     void (*on_verdict)(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh);
     void *context;

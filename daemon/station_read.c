@@ -3,7 +3,6 @@
 #include "station_parts.h"
 
 #include "log.h"
-#include "outputs.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -27,6 +26,8 @@ void station_start_reading(struct station *station, struct entry *entry)
         return;
     }
     reading->must_hash = entry->must_hash;
+    reading->whole = station->options.whole_verdicts;
+    reading->wants_outputs = station->writes;
     reading->trust_nothing = station->options.again && entry->wanted && !entry->judged;
     reading->last_try = !station->options.patient ||
                         (entry->retry_until_ms > 0 && clock_monotonic_ms() >= entry->retry_until_ms);
@@ -110,7 +111,7 @@ static void known(struct station *station, struct entry *entry, struct reading *
     if (!station_adopt(station, entry, &reading->verdict))
         station_no_memory(station, entry);
     station_tell(station, entry, &reading->verdict, false);
-    if (station->writes && !outputs_complete(&station->place, &reading->verdict))
+    if (reading->outputs_missing)
         station_restore_outputs(station, entry, &reading->verdict);
 }
 

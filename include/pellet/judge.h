@@ -237,8 +237,8 @@ pellet_status pellet_verdict_json(const struct pellet_verdict *verdict, struct p
 pellet_status pellet_verdict_read(const char *yaml, size_t n, struct pellet_verdict *verdict,
                                   struct pellet_error *error);
 /*
- * The same with only the keys above `warnings`, which are all that start-up needs: the lists below come back
- * empty and the numbers NaN. Several times as fast on a folder with a long past.
+ * The same with only the keys above `warnings`, and `outputs`, which are all that start-up needs: the other
+ * lists below come back empty and the numbers NaN. Several times as fast on a folder with a long past.
  */
 pellet_status pellet_verdict_read_brief(const char *yaml, size_t n, struct pellet_verdict *verdict,
                                         struct pellet_error *error);

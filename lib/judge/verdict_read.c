@@ -294,10 +294,43 @@ static size_t brief_length(const char *yaml, size_t n)
     return at != NULL ? (size_t)(at - yaml) + 1 : n;
 }
 
+/* The one list further down that start-up asks for. */
+static pellet_status read_outputs(const char *yaml, size_t n, struct pellet_verdict *verdict,
+                                  struct pellet_error *error)
+{
+    static const char key[] = "outputs";
+    static const char begin[] = "\noutputs: ";
+    static const char end[] = "\nprevious: ";
+    const char *from = memmem(yaml, n, begin, sizeof begin - 1);
+    const char *to = from ? memmem(from + 1, n - (size_t)(from + 1 - yaml), end, sizeof end - 1) : NULL;
+    struct pellet_arena tree = {0};
+    const struct pellet_yaml *root;
+    const struct verdict_reading reading = {&verdict->arena, error};
+    if (to == NULL)
+        return PELLET_OK;
+    pellet_status status = pellet_yaml_read(from + 1, (size_t)(to - from), &tree, &root, error);
+    for (const struct verdict_field *field = pellet_verdict_fields; status == PELLET_OK && field->key;
+         field++) {
+        if (strcmp(field->key, key) == 0)
+            status = take_field(field, verdict, root, &reading);
+    }
+    pellet_arena_free(&tree);
+    return status;
+}
+
 pellet_status pellet_verdict_read_brief(const char *yaml, size_t n, struct pellet_verdict *verdict,
                                         struct pellet_error *error)
 {
-    const pellet_status status = check_frame(yaml, n, error);
-    return status == PELLET_OK ? read_until(yaml, brief_length(yaml, n), VERDICT_AFTER_BRIEF, verdict, error)
-                               : status;
+    struct pellet_verdict read;
+    pellet_status status = check_frame(yaml, n, error);
+    if (status == PELLET_OK)
+        status = read_until(yaml, brief_length(yaml, n), VERDICT_AFTER_BRIEF, &read, error);
+    if (status != PELLET_OK)
+        return status;
+    status = read_outputs(yaml, n, &read, error);
+    if (status != PELLET_OK)
+        pellet_arena_free(&read.arena);
+    else
+        *verdict = read;
+    return status;
 }
