@@ -271,6 +271,7 @@ static void judge_group(struct judge_run *run, const struct judge_group *group)
                                         .keep = options->no_write || options->verify,
                                         .look_only = options->verify,
                                         .blank = options->blank,
+                                        .whole_verdicts = options->json,
                                         .on_verdict = on_verdict,
                                         .context = run};
     struct pellet_error error = {0};

@@ -299,8 +299,8 @@ static pellet_status read_outputs(const char *yaml, size_t n, struct pellet_verd
                                   struct pellet_error *error)
 {
     static const char key[] = "outputs";
-    static const char begin[] = "\noutputs: ";
-    static const char end[] = "\nprevious: ";
+    static const char begin[] = "\noutputs:";
+    static const char end[] = "\nprevious:";
     const char *from = memmem(yaml, n, begin, sizeof begin - 1);
     const char *to = from ? memmem(from + 1, n - (size_t)(from + 1 - yaml), end, sizeof end - 1) : NULL;
     struct pellet_arena tree = {0};
