@@ -10,11 +10,11 @@
  *            the blank's, the instrument's or both pellets'. Without single beams that cannot be looked up.
  * Limits:    A scan of resolution R has a longest path difference of 1/R. Fringes of a longer optical path
  *            than 70 % of that are weakened by the apodisation or not there at all: not checked, not "none".
- *            Two frequencies closer than 1.5 / window cannot be told apart. Fewer than 15 waves in the window
- *            are believed only where both its halves show them: broad structure of the sample is no ripple.
+ *            Two frequencies closer than 1.5 / window cannot be told apart. Fewer than 15 waves in the
+ *            window are believed only where its halves show them in step, unlike broad bands.
  * Source:    Appl. Spectrosc. 20, 116 (1966): 29 fringes from 1806 to 544 cm-1 make 114.9 um at n = 1.
  *            Perfect faces of KBr make 0.077 A peak to peak (H. H. Li, J. Phys. Chem. Ref. Data 5, 329,
- * 1976).
+ *            1976).
  */
 #include "checks/view.h"
 
@@ -114,21 +114,45 @@ static pellet_status find_in(const struct pellet_measurement *measurement, const
                               fmax(finest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
 }
 
-/* Whether a ripple of few waves goes on through both halves of the window, as broad structure does not. */
-static bool goes_on(const struct pellet_measurement *measurement, const struct clear *clear,
-                    struct pellet_limit window, const struct pellet_ripple *ripple)
+/*
+ * The wave of one frequency in low..high, as a complex amplitude. The weights fall to zero at both ends
+ * (Hann), so that the slow curve of a beam, which a straight line does not take out, leaks little into it.
+ */
+static double complex wave_at(const struct clear *clear, double low, double high, double period_cm1)
 {
-    const double middle = 0.5 * (window.low + window.high), length = window.high - window.low;
-    const double ends[] = {window.low, middle, window.high};
+    double weights = 0.0, mean = 0.0, slope = 0.0, squares = 0.0;
+    double complex sum = 0.0;
 
-    for (size_t i = 0; ripple->period_cm1 * WAVES_FEW > length && i < 2; i++) {
-        struct pellet_ripple half = {0};
-        if (find_in(measurement, clear, ends[i], ends[i + 1], &half) != PELLET_OK ||
-            !(half.amplitude > 0.5 * ripple->amplitude) ||
-            fabs(1.0 / half.period_cm1 - 1.0 / ripple->period_cm1) > LINES_APART / (length / 2.0))
-            return false;
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < clear->n; i++) {
+            const double x = clear->x[i] - 0.5 * (low + high);
+            const double weight =
+                2.0 * fabs(x) < high - low ? 0.5 + 0.5 * cos(2.0 * M_PI * x / (high - low)) : 0.0;
+            if (pass == 0) {
+                weights += weight;
+                mean += weight * clear->y[i];
+                slope += weight * x * clear->y[i];
+                squares += weight * x * x;
+            } else {
+                sum += 2.0 * weight * (clear->y[i] - mean / weights - slope / squares * x) *
+                       cexp(-2.0 * M_PI * I * clear->x[i] / period_cm1);
+            }
+        }
     }
-    return true;
+    return sum / weights;
+}
+
+/* Whether a ripple of few waves goes on in step through both halves of the window, as broad structure does
+ * not. */
+static bool goes_on(const struct clear *clear, struct pellet_limit window, const struct pellet_ripple *ripple)
+{
+    const double middle = 0.5 * (window.low + window.high);
+
+    if (ripple->period_cm1 * WAVES_FEW <= window.high - window.low)
+        return true;
+    const double complex one = wave_at(clear, window.low, middle, ripple->period_cm1);
+    const double complex other = wave_at(clear, middle, window.high, ripple->period_cm1);
+    return cabs(one - other) < 0.5 * cabs(one + other); /* half as far apart as they are long */
 }
 
 /* The strongest ripple of a curve at the measurement's band-free points; amplitude 0 where there is none. */
@@ -140,7 +164,7 @@ static pellet_status find_ripple(const struct pellet_measurement *measurement, c
 
     if (status == PELLET_OK)
         status = find_in(measurement, &clear, window.low, window.high, ripple);
-    if (status == PELLET_OK && ripple->amplitude > 0.0 && !goes_on(measurement, &clear, window, ripple))
+    if (status == PELLET_OK && ripple->amplitude > 0.0 && !goes_on(&clear, window, ripple))
         ripple->amplitude = 0.0;
     free(clear.x);
     return status;
@@ -156,38 +180,17 @@ static double *absorbance_of(const struct pellet_measurement *measurement, const
     return y;
 }
 
-/*
- * The wave of one frequency in a curve, as a complex amplitude. The weights fall to zero at both ends (Hann),
- * so that the slow curve of a beam, which a straight line does not take out, leaks little into it.
- */
+/* The wave of one frequency in a curve of the measurement; NaN where it cannot be told. */
 static double complex wave_in(const struct pellet_measurement *measurement, const double *y,
                               struct pellet_limit window, double period_cm1)
 {
-    const double middle = 0.5 * (window.low + window.high), length = window.high - window.low;
-    double weights = 0.0, mean = 0.0, slope = 0.0, squares = 0.0;
-    double complex sum = 0.0;
     struct clear clear;
+    double complex wave = NAN;
 
-    if (clear_open(measurement, y, window, &clear) != PELLET_OK) {
-        free(clear.x);
-        return NAN;
-    }
-    for (int pass = 0; pass < 2; pass++) {
-        for (size_t i = 0; i < clear.n; i++) {
-            const double x = clear.x[i] - middle, weight = 0.5 + 0.5 * cos(2.0 * M_PI * x / length);
-            if (pass == 0) {
-                weights += weight;
-                mean += weight * clear.y[i];
-                slope += weight * x * clear.y[i];
-                squares += weight * x * x;
-            } else {
-                sum += 2.0 * weight * (clear.y[i] - mean / weights - slope / squares * x) *
-                       cexp(-2.0 * M_PI * I * x / period_cm1);
-            }
-        }
-    }
+    if (clear_open(measurement, y, window, &clear) == PELLET_OK)
+        wave = wave_at(&clear, window.low, window.high, period_cm1);
     free(clear.x);
-    return sum / weights;
+    return wave;
 }
 
 /* The same in light. */

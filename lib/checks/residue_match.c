@@ -8,16 +8,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define HEIGHT_SHARE  0.1   /* of the strongest: lower bands of the earlier sample add mostly noise */
-#define WIDTH_MAX     100.0 /* cm-1: broad bands have no second derivative to speak of */
-#define SHARED_SHARE  0.35  /* of the earlier band's height: more is not carry-over */
-#define SHARE_LEAST   0.015 /* of the earlier sample: below it 0.7 A leave half the usual limit */
-#define SHARE_STEP    1.5   /* from one supposed share to the next */
-#define SHARE_SLACK   2.0   /* a supposed share may be wrong by this factor */
-#define TELLS         0.25  /* of the supposed share: a band that is known worse than that says nothing */
-#define SIGMAS_LEAST  4.0   /* of a coefficient */
-#define WINDOW_WIDTHS 0.75  /* of the comparison, full widths to each side, */
-#define WINDOW_POINTS 4.0   /* but so many points at least */
+#define HEIGHT_SHARE  0.1         /* of the strongest: lower bands of the earlier sample add mostly noise */
+#define WIDTH_MAX     100.0       /* cm-1: broad bands have no second derivative to speak of */
+#define SHARED_SHARE  0.35        /* of the earlier band's height: more is not carry-over */
+#define SHARE_LEAST   0.015       /* of the earlier sample: below it 0.7 A leave half the usual limit */
+#define SHARE_STEP    1.5         /* from one supposed share to the next */
+#define SHARE_SLACK   2.0         /* a supposed share may be wrong by this factor */
+#define TELLS         (1.0 / 3.0) /* of the supposed share: a band that is known worse than that says nothing */
+#define SIGMAS_LEAST  4.0         /* of a coefficient */
+#define WINDOW_WIDTHS 0.75        /* of the comparison, full widths to each side, */
+#define WINDOW_POINTS 4.0         /* but so many points at least */
 
 /* Window of the derivative in widths of each band: the narrow one for crowded places, the wide one for noise.
  */

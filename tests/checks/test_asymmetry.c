@@ -80,6 +80,29 @@ static void test_few(void **state)
     shapes_close(&s);
 }
 
+/*
+ * Grains so coarse that the top is far from the band's centre, (sqrt(1 + s^2) - 1)/s half widths: the fit
+ * still finds the way, and a broad band below does not count as a neighbour.
+ */
+static void test_very_skewed(void **state)
+{
+    (void)state;
+    const double skew = 1.2, at[] = {900.0, 1200.0, 1500.0};
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 1.0);
+    for (size_t i = 0; i < 3; i++) {
+        struct pellet_band *band = skewed(&s, at[i], 0.35, skew, 18.0);
+        band->at_cm1 -= 9.0 * (sqrt(1.0 + skew * skew) - 1.0) / skew; /* the finder sees the top */
+        band->width_cm1 = 23.0;
+    }
+    shapes_band(&s, 1250.0, 0.3, 700.0);
+    const struct pellet_finding *f = shapes_run(&s, check);
+    assert_outcome(f, PELLET_REMAKE, PELLET_SAYS_SKEWED);
+    assert_near(f->value, skew, 0.05);
+    assert_near(f->number[0], 3.0, 0.0);
+    shapes_close(&s);
+}
+
 /* What is not fitted: too low, too high, off scale, too broad, not the sample's, not alone. */
 static void test_not_checked(void **state)
 {
@@ -105,10 +128,8 @@ static void test_not_checked(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_median),
-        cmocka_unit_test(test_limit_edges),
-        cmocka_unit_test(test_few),
-        cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_median),      cmocka_unit_test(test_limit_edges), cmocka_unit_test(test_few),
+        cmocka_unit_test(test_very_skewed), cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -155,6 +155,46 @@ static void test_owner(void **state)
     shapes_close(&s);
 }
 
+/* The instrument's ripple stands in both beams and not in the ratio; the pellet's own is told all the same.
+ */
+static void test_instruments_ripple(void **state)
+{
+    (void)state;
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 1.0);
+    give_beams(&s, 0.01, 0.3, 0.0, 0.3);
+    for (size_t i = 0; i < s.m.n; i++) {
+        const double window = 1.0 + 0.05 * cos(2.0 * M_PI * s.m.wavenumber[i] / 45.0);
+        s.m.single_beam[i] *= window;
+        s.m.reference[i] *= window;
+    }
+    assert_outcome(shapes_run(&s, check), PELLET_PASS, PELLET_SAYS_WITHIN);
+    assert_near(checks_own_fringe_thickness(&s.m), 0.3, 0.002);
+    shapes_close(&s);
+}
+
+/* 0.055 mm make eleven waves in the window; a broad band as high as they are makes none. */
+static void test_few_waves(void **state)
+{
+    (void)state;
+    for (int broad = 0; broad < 2; broad++) {
+        struct shapes s;
+        shapes_open(&s, 400.0, 4000.0, 1.0);
+        s.m.basis = PELLET_AGAINST_OPEN_BEAM;
+        for (size_t i = 0; i < s.m.n; i++)
+            s.m.absorbance[i] = broad ? 0.05 * exp(-pow((s.m.wavenumber[i] - 2420.0) / 35.0, 2.0)) : 0.0;
+        if (!broad)
+            add_fringes(&s, s.m.absorbance, 0.02, 0.055);
+        shapes_run(&s, check);
+        const double thickness = checks_own_fringe_thickness(&s.m);
+        if (broad)
+            assert_true(isnan(thickness));
+        else
+            assert_near(thickness, 0.055, 0.0005);
+        shapes_close(&s);
+    }
+}
+
 /*
  * At 4 cm-1 the longest path difference is 0.25 cm and 70 % of it make 0.57 mm of KBr (the thickest whose
  * fringes show at all is 0.81 mm).
@@ -227,6 +267,8 @@ int main(void)
         cmocka_unit_test(test_limit_edges),
         cmocka_unit_test(test_band_free_points),
         cmocka_unit_test(test_owner),
+        cmocka_unit_test(test_instruments_ripple),
+        cmocka_unit_test(test_few_waves),
         cmocka_unit_test(test_fringes_among_the_bands),
         cmocka_unit_test(test_too_fine),
         cmocka_unit_test(test_not_checked),

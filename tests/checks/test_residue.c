@@ -123,6 +123,43 @@ static void test_clean(void **state)
     }
 }
 
+/*
+ * A band of the sample's own on the flank of one of the earlier sample's bends the curve there: that band
+ * says nothing, whether the own band was noticed or not, and the others tell the share.
+ */
+static void test_disturbed_band(void **state)
+{
+    (void)state;
+    for (int noticed = 0; noticed < 2; noticed++) {
+        struct session x;
+        open_session(&x, 0.08, true, 1.0);
+        if (noticed)
+            shapes_band(&x.s, 1302.0, 0.1, 10.0);
+        for (size_t i = 0; !noticed && i < x.s.m.n; i++)
+            x.s.m.absorbance[i] += shapes_lorentzian(x.s.m.wavenumber[i], 1302.0, 0.1, 0.0, 10.0);
+        assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
+        assert_near(x.s.finding.value, 0.056, 0.0056);
+        close_session(&x);
+    }
+}
+
+/* Bands at random places, of usual widths and heights, are never taken for the earlier sample's pattern. */
+static void test_strangers(void **state)
+{
+    (void)state;
+    uint64_t seed = 2024;
+    for (size_t turn = 0; turn < 40; turn++) {
+        struct session x;
+        open_session(&x, 0.0, false, 1.0);
+        for (size_t i = 0; i < 12; i++)
+            shapes_band(&x.s, 600.0 + 2500.0 * shapes_random(&seed), 0.02 + 0.6 * shapes_random(&seed),
+                        8.0 + 20.0 * shapes_random(&seed));
+        shapes_run(&x.s, check);
+        assert_true(x.s.finding.outcome == PELLET_PASS || x.s.finding.outcome == PELLET_NOT_CHECKED);
+        close_session(&x);
+    }
+}
+
 /* Half of the pattern only: the bands that are missing speak against it. */
 static void test_half_a_pattern(void **state)
 {
@@ -257,6 +294,8 @@ int main(void)
         cmocka_unit_test(test_share_comes_back),
         cmocka_unit_test(test_limit_edges),
         cmocka_unit_test(test_clean),
+        cmocka_unit_test(test_disturbed_band),
+        cmocka_unit_test(test_strangers),
         cmocka_unit_test(test_half_a_pattern),
         cmocka_unit_test(test_correlation),
         cmocka_unit_test(test_earlier_single_beam),

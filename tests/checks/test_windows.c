@@ -48,6 +48,20 @@ static void test_highest(void **state)
     }
 }
 
+/* A band that stands beyond the window, whose flank is steepest at its end, is no height in it. */
+static void test_flank(void **state)
+{
+    (void)state;
+    struct shapes s;
+    open_with(&s, 0, 1);
+    for (size_t k = 0; k < s.m.n; k++)
+        s.m.absorbance[k] = shapes_lorentzian(s.m.wavenumber[k], 1408.0, 0.8, 0.0, 20.0);
+    const struct pellet_finding *f = shapes_run(&s, check);
+    assert_int_equal(f->outcome, PELLET_PASS);
+    assert_true(f->value < 0.0);
+    shapes_close(&s);
+}
+
 static void test_lowest(void **state)
 {
     (void)state;
@@ -145,11 +159,9 @@ static void test_not_checked(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_highest),
-        cmocka_unit_test(test_lowest),
-        cmocka_unit_test(test_worst),
-        cmocka_unit_test(test_none),
-        cmocka_unit_test(test_blank_single_beam),
+        cmocka_unit_test(test_highest),     cmocka_unit_test(test_flank),
+        cmocka_unit_test(test_lowest),      cmocka_unit_test(test_worst),
+        cmocka_unit_test(test_none),        cmocka_unit_test(test_blank_single_beam),
         cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

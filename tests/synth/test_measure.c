@@ -127,6 +127,27 @@ static void resolution_acts_on_intensity(void **state)
 
 /* Stray light s of the open beam: A' = -log10((T + s)/(1 + s)); 3.00 A read 1.963 at 1 % and 2.699 at 0.1 %.
  */
+/* A file of a part of the range holds the same values as the part of a whole one. */
+static void a_part_is_as_the_whole(void **state)
+{
+    (void)state;
+    struct pellet_synth_instrument whole, part;
+    struct pellet_synth_pellet pellet;
+    pellet_synth_pellet_init(&pellet);
+    pellet_synth_instrument_init(&whole);
+    whole.noise = 0.0;
+    whole.resolution_cm1 = 16.0;
+    whole.spacing_cm1 = 4.0;
+    part = whole;
+    part.low_cm1 = 1400.0;
+    part.high_cm1 = 1900.0;
+    struct pellet_spectrum all = measure(&pellet, &whole, 1), some = measure(&pellet, &part, 1);
+    for (size_t i = 0; i < some.n; i++)
+        assert_near(some.y[i], all.y[i + 250], 1e-12);
+    pellet_spectrum_clear(&all);
+    pellet_spectrum_clear(&some);
+}
+
 static void a_false_zero_is_a_ceiling(void **state)
 {
     (void)state;
@@ -262,6 +283,7 @@ int main(void)
         cmocka_unit_test(the_spectrum_is_as_described),
         cmocka_unit_test(a_clear_blank_lets_the_plate_through),
         cmocka_unit_test(resolution_acts_on_intensity),
+        cmocka_unit_test(a_part_is_as_the_whole),
         cmocka_unit_test(a_false_zero_is_a_ceiling),
         cmocka_unit_test(below_the_cutoff_there_is_only_the_false_zero),
         cmocka_unit_test(a_scale_error_moves_the_bands),

@@ -241,7 +241,7 @@ static struct accounts account(const struct bench_case *of, const struct bench_c
     pellet_synth_truth_find(&of->blank, &of->blank_beam, &accounts.blank);
     accounts.noise = bench_noise(of, clean);
     accounts.water_ug_cm2 = of->subject.water_ug_cm2 - (sample ? of->blank.water_ug_cm2 : 0.0);
-    accounts.fringes = bench_fringes_find(of, accounts.subject.fringe_peak_to_peak, accounts.noise);
+    accounts.fringes = bench_fringes_find(of, clean, accounts.subject.fringe_peak_to_peak, accounts.noise);
     return accounts;
 }
 

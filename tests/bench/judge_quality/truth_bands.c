@@ -51,6 +51,10 @@ struct bench_reading bench_strongest_band(const struct bench_case *of,
 
 /* What a fit may leave of a band's own sum of squares and still describe it. */
 #define LEFT_LEAST 0.02
+/* A fit that leaves the band's own place (in widths) and width (a factor) describes something else: for a
+ * band that is nearly all dispersion there is one without end. */
+#define MOVE    0.5
+#define STRETCH 2.0
 /* The fit's window, full widths to each side: wide enough for both flanks, too narrow for much else. */
 #define FIT_WIDTHS 1.5
 
@@ -120,7 +124,8 @@ static bool band_skew(const struct bench_case *of, const struct bench_clean *cle
             const double wide = gamma * (1.0 + (k == 2 ? step : k == 3 ? -step : 0.0));
             double found;
             const double squares = fit_linear(clean, window, there, wide, &found);
-            if (squares < best && fabs(there - band->at_cm1) < w) {
+            if (squares < best && fabs(there - band->at_cm1) < MOVE * w && wide > 0.5 * w / STRETCH &&
+                wide < 0.5 * w * STRETCH) {
                 best = squares;
                 centre = there;
                 gamma = wide;
@@ -130,21 +135,37 @@ static bool band_skew(const struct bench_case *of, const struct bench_clean *cle
         }
         step *= helped ? 1.0 : 0.5;
     }
-    return best < LEFT_LEAST * squares_about_mean(clean, window);
+    return best < LEFT_LEAST * squares_about_mean(clean, window) &&
+           fabs(centre - band->at_cm1) < 0.95 * MOVE * w && gamma > 0.5 * w / (0.95 * STRETCH) &&
+           gamma < 0.5 * w * 0.95 * STRETCH;
 }
 
-/* Alone, narrow as bands without hydrogen bonds are, and with enough points to have a shape. */
+/* Narrow as bands without hydrogen bonds are, four points wide, and alone: what neighbours bend the curve
+ * within the fit's window, beyond a straight line, is below a tenth of its height. */
+#define WIDEST       60.0
+#define WIDTH_POINTS 4.0
+#define BEND_MOST    0.1
+
+/* A Lorentz curve that is broad against the window bends by the square of window over width, and x half
+ * widths from its top by 3/(1 + x^2)^2 of that at most (algebra). */
+static double bend(double height, double width, double window, double away)
+{
+    const double x = 2.0 * fmax(0.0, away) / width, square = 1.0 + x * x;
+    return height * fmin(1.0, window * window / (width * width)) * fmin(1.0, 3.0 / (square * square));
+}
+
 static bool isolated(const struct bench_case *of, size_t band)
 {
     const struct pellet_synth_compound *compound = &of->compound;
     const struct pellet_synth_band *one = &compound->band[band];
-    if (one->width_cm1 < fmax(4.0 * of->beam.spacing_cm1, 1.5 * of->beam.resolution_cm1) ||
-        one->at_cm1 > 3000.0 || one->width_cm1 > 60.0)
+    const double width = bench_seen_width(of, one->width_cm1), half = FIT_WIDTHS * width;
+    if (width < WIDTH_POINTS * of->beam.spacing_cm1 || width > WIDEST)
         return false;
     for (size_t i = 0; i < compound->band_count; i++) {
         const struct pellet_synth_band *other = &compound->band[i];
-        if (i != band && fabs(other->at_cm1 - one->at_cm1) < 1.5 * (other->width_cm1 + one->width_cm1) &&
-            other->absorptivity > 0.1 * one->absorptivity)
+        const double away = fabs(other->at_cm1 - one->at_cm1) - half;
+        if (i != band && bend(other->absorptivity, bench_seen_width(of, other->width_cm1), 2.0 * half,
+                              away) >= BEND_MOST * one->absorptivity)
             return false;
     }
     return true;

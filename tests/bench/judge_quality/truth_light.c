@@ -112,6 +112,9 @@ pellet_status bench_carbon_dioxide(struct pellet_synth *model, const struct benc
 #define WINDOW_CM1    600.0
 #define PERIODS_LEAST 5.0
 #define PATH_SHARE    0.7
+/* Of the window, and how much of a ripple the sample's own structure may look like. */
+#define FREE_LEAST  0.4
+#define FALSE_SHARE 0.3
 /* Amplitudes in standard deviations: noise reaches five now and then. */
 #define SIGMAS_CLEAR 8.0
 
@@ -120,7 +123,43 @@ static double path_cm(double thickness_mm)
     return 2.0 * pellet_kbr_group_index(2200.0) * 0.1 * thickness_mm;
 }
 
-struct bench_fringes bench_fringes_find(const struct bench_case *of, double unlimited, double noise)
+static bool is_band_free(const struct bench_case *of, double wavenumber)
+{
+    if (wavenumber > PELLET_CO2_LOW && wavenumber < PELLET_CO2_HIGH)
+        return false;
+    for (size_t i = 0; of->role == PELLET_SAMPLE && i < of->compound.band_count; i++) {
+        const struct pellet_synth_band *band = &of->compound.band[i];
+        if (fabs(wavenumber - band->at_cm1) < 2.0 * bench_seen_width(of, band->width_cm1))
+            return false;
+    }
+    return true;
+}
+
+/* How much of a wave the band-free curve without any fringes holds, A; infinite where too little is free. */
+static double false_wave(const struct bench_case *of, const struct bench_clean *clean, double period)
+{
+    double weights = 0.0, mean = 0.0, slope = 0.0, squares = 0.0, c = 0.0, s = 0.0;
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < clean->n; i++) {
+            const double x = clean->wavenumber[i] - 2200.0;
+            if (fabs(x) > 0.5 * WINDOW_CM1 || !is_band_free(of, clean->wavenumber[i]))
+                continue;
+            const double weight = 1.0 + cos(2.0 * M_PI * x / WINDOW_CM1), y = clean->absorbance[i];
+            weights += pass == 0 ? weight : 0.0;
+            mean += pass == 0 ? weight * y : 0.0;
+            slope += pass == 0 ? weight * x * y : 0.0;
+            squares += pass == 0 ? weight * x * x : 0.0;
+            const double left = pass == 0 ? 0.0 : y - mean / weights - slope / squares * x;
+            c += 2.0 * weight * left * cos(2.0 * M_PI * x / period);
+            s += 2.0 * weight * left * sin(2.0 * M_PI * x / period);
+        }
+    }
+    const double all = WINDOW_CM1 / (clean->wavenumber[1] - clean->wavenumber[0]);
+    return weights > FREE_LEAST * all ? hypot(c, s) / weights : (double)INFINITY;
+}
+
+struct bench_fringes bench_fringes_find(const struct bench_case *of, const struct bench_clean *clean,
+                                        double unlimited, double noise)
 {
     const double path = path_cm(of->subject.thickness_mm), share = path * of->beam.resolution_cm1;
     const double points = WINDOW_CM1 / (of->beam.spacing_cm1 * of->beam.zero_fill);
@@ -134,6 +173,7 @@ struct bench_fringes bench_fringes_find(const struct bench_case *of, double unli
         unlimited *
         (of->beam.apodisation == PELLET_SYNTH_TRIANGULAR ? 1.0 - share : 0.54 + 0.46 * cos(M_PI * share));
     fringes.clear = 0.5 * fringes.peak_to_peak > SIGMAS_CLEAR * noise * sqrt(2.0 / points) &&
-                    path * WINDOW_CM1 > PERIODS_LEAST;
+                    path * WINDOW_CM1 > PERIODS_LEAST &&
+                    false_wave(of, clean, 1.0 / path) < FALSE_SHARE * 0.5 * fringes.peak_to_peak;
     return fringes;
 }

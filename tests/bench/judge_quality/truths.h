@@ -44,9 +44,10 @@ pellet_status bench_carbon_dioxide(struct pellet_synth *model, const struct benc
 /* The ripple of the subject's faces as the file shows it, A peak to peak. */
 struct bench_fringes {
     double peak_to_peak; /* NaN beyond 70 % of the longest path difference, or mixed with the blank's */
-    bool clear;          /* high above the noise, five periods at least in 2500-1900 */
+    bool clear; /* five periods at least in 2500-1900, high above noise and the sample's own structure */
 };
-struct bench_fringes bench_fringes_find(const struct bench_case *of, double unlimited, double noise);
+struct bench_fringes bench_fringes_find(const struct bench_case *of, const struct bench_clean *clean,
+                                        double unlimited, double noise);
 
 /* ---------------------------------------------------------------- truth_foreign.c */
 
