@@ -70,6 +70,24 @@ static void add_why(const char *name, const struct report_tally *tally, enum pel
         pellet_text_adds(out, "</dd>\n");
 }
 
+/* What people have decided otherwise than the verdicts say: "sugar-A, pellet 2: accept (A. B.); ...". */
+static void add_decisions(const struct report_session *session, struct pellet_text *out)
+{
+    size_t n = 0;
+
+    for (size_t i = 0; i < session->item_count; i++) {
+        const struct pellet_worksheet_row *row = session->item[i]->row;
+        if (row == NULL || row->decision == NULL)
+            continue;
+        if (n++ == 0)
+            report_html(out, "<dt>{}</dt><dd><ul>\n", SAYS_DECISIONS);
+        report_html(out, "<li>{}: {} ({})</li>\n", session->item[i]->verdict->file, row->decision,
+                    row->decided_by);
+    }
+    if (n > 0)
+        pellet_text_adds(out, "</ul></dd>\n");
+}
+
 static void add_open_sample(const struct report_session *session, size_t k, struct pellet_text *out)
 {
     const struct pellet_verdict *v = report_newest(session, &session->sample[k]);
@@ -137,6 +155,7 @@ void report_add_summary(const struct report_record *record, struct pellet_text *
         add_why(SAYS_WHY_AGAIN, &f->reasons, PELLET_RESCAN, out);
         add_why(SAYS_WHY_WAITED, &f->reasons, PELLET_WAIT, out);
         add_why(SAYS_WHY_UNCHECKED, &f->unchecked, PELLET_NOT_CHECKED, out);
+        add_decisions(&record->session, out);
         pellet_text_adds(out, "</dl>\n");
     }
     add_open_samples(record, out);

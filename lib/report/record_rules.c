@@ -28,7 +28,7 @@ static void add_rule(const struct pellet_check *check, const struct pellet_rule 
                 check->bench_word);
     for (size_t i = 0; i < PELLET_PARAMETERS_MAX && check->parameter[i].key != NULL; i++)
         add_parameter(&check->parameter[i], &rule->parameter[i], out);
-    report_html(out, "</td><td>{}{}</td><td class=\"hide\">{}<div class=\"quiet\">{}</div></td></tr>\n",
+    report_html(out, "</td><td>{}{}</td><td>{}<div class=\"quiet\">{}</div></td></tr>\n",
                 rule->on ? report_outcome_word(rule->outcome) : SAYS_OFF,
                 rule->required ? ", " SAYS_REQUIRED : "", check->meaning, rule->source);
 }
@@ -44,17 +44,42 @@ static void add_window(const struct pellet_window_rule *window, struct pellet_te
     if (!isnan(window->lowest))
         report_html(out, "<div>{} {}</div>", SAYS_AT_LEAST,
                     report_quantity(window->lowest, PELLET_UNIT_ABSORBANCE).text);
-    report_html(out, "</td><td>{}</td><td class=\"hide\">{}</td></tr>\n",
-                report_outcome_word(window->outcome), window->source);
+    report_html(out, "</td><td>{}</td><td>{}</td></tr>\n", report_outcome_word(window->outcome),
+                window->source);
+}
+
+static void add_general(const char *key, double value, enum pellet_unit unit, struct pellet_text *out)
+{
+    report_html(out, "<dt>{}</dt><dd>{}</dd>\n", key, report_quantity(value, unit).text);
+}
+
+/* What a rule set says besides its checks, by its own keys. */
+static void add_generals(const struct pellet_rules *rules, struct pellet_text *out)
+{
+    pellet_text_adds(out, "<dl class=\"facts\">\n");
+    add_general("session.gap", rules->session_gap_h, PELLET_UNIT_HOUR, out);
+    add_general("blank.max_age", rules->blank_max_age_min, PELLET_UNIT_MINUTE, out);
+    add_general("blank.look_ahead", rules->blank_look_ahead_min, PELLET_UNIT_MINUTE, out);
+    report_html(out, "<dt>blank.accept</dt><dd>{}</dd>\n", rules->blank_accept_any ? "any" : "pass");
+    add_general("open_beam.max_age", rules->open_beam_max_age_h, PELLET_UNIT_HOUR, out);
+    add_general("advice.target", rules->target_absorbance, PELLET_UNIT_ABSORBANCE, out);
+    report_html(out, "<dt>advice.thickness</dt><dd>{} \u2026 {}</dd>\n",
+                report_quantity(rules->target_thickness_mm.low, PELLET_UNIT_NONE).text,
+                report_quantity(rules->target_thickness_mm.high, PELLET_UNIT_MM).text);
+    add_general("advice.balance_min", rules->balance_min_mg, PELLET_UNIT_MG, out);
+    pellet_text_adds(out, "</dl>\n");
 }
 
 static void add_rule_table(const struct pellet_rules *rules, struct pellet_text *out)
 {
-    report_html(out,
-                "<p>{}: {}</p><p class=\"hash\">sha256 {}</p>\n<div class=\"wide\"><table><thead><tr><th "
-                "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\" "
-                "class=\"hide\">{}</th></tr></thead><tbody>\n",
-                rules->name, rules->title, rules->sha256, SAYS_CHECK, SAYS_LIMITS, SAYS_BEYOND, SAYS_SOURCE);
+    report_html(out, "<p>{}: {}</p><p class=\"hash\">sha256 {}</p>\n", rules->name, rules->title,
+                rules->sha256);
+    add_generals(rules, out);
+    report_html(
+        out,
+        "<div class=\"wide\"><table class=\"stack rules\"><thead><tr><th scope=\"col\">{}</th><th "
+        "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",
+        SAYS_CHECK, SAYS_LIMITS, SAYS_BEYOND, SAYS_SOURCE);
     for (size_t i = 0; i < rules->rule_count && i < pellet_check_count(); i++)
         add_rule(pellet_check_at(i), &rules->rule[i], out);
     for (size_t i = 0; i < rules->window_count; i++)

@@ -49,6 +49,7 @@
 #define SAYS_WHY_AGAIN     "Sent back to the spectrometer"
 #define SAYS_WHY_WAITED    "Kept waiting"
 #define SAYS_WHY_UNCHECKED "Could not be checked"
+#define SAYS_DECISIONS     "Decided by people"
 #define SAYS_OPEN          "Open, and not done again so far"
 #define SAYS_OPEN_MORE     "and %zu more, in the table below"
 #define SAYS_NOTHING       "nothing"
