@@ -18,7 +18,10 @@ static const double FLAT_ABSORBANCE = 1.0;
 static const double FLAT_HEIGHT = 0.5;
 /* The middle of the band, as a share of its width to each side, in which a saturated top is level, */
 static const double FLAT_REACH = 0.15;
-/* where the curvature is below this share of what a Gaussian of that height and width has. */
+/* does not slope from the centre to there by more than this share of the height (two bands that overlap do),
+ */
+static const double FLAT_SLOPE = 0.01;
+/* and where the curvature is below this share of what a Gaussian of that height and width has. */
 static const double FLAT_CURVATURE = 0.35;
 
 /* Everything known of one band while it is measured. */
@@ -234,6 +237,8 @@ static bool is_flat(const struct signal_curve *curve, const struct shape *shape,
         n++;
     }
     if (n < 4 || signal_least_solve(&sums, c, inverse, &ssr) != PELLET_OK)
+        return false;
+    if (fabs(c[1]) > FLAT_SLOPE * shape->height + 2 * noise * sqrt(inverse[4]))
         return false;
     c[2] /= pow(FLAT_REACH * width, 2);
     noise *= sqrt(inverse[8]) / pow(FLAT_REACH * width, 2);

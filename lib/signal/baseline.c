@@ -9,6 +9,8 @@
 
 #include "signal/least.h"
 
+enum { SLOPE_TERMS = 4 };
+
 /* Knots for each stiffness length; more do not change the curve, fewer show as corners. */
 static const double KNOTS_PER_STIFFNESS = 100;
 static const size_t POINTS_MIN = 8;
@@ -161,36 +163,48 @@ static double reweight(const double *y, const double *line, size_t n, double flo
     return sqrt(change / fmax(size, 1e-30));
 }
 
+/* The laws that scatter follows, between a constant and the fourth power of the wavenumber. */
+static void slope_row(double wavenumber, double top, double row[SLOPE_TERMS])
+{
+    const double u = wavenumber / top;
+
+    row[0] = 1;
+    row[1] = u;
+    row[2] = u * u;
+    row[3] = u * u * u * u;
+}
+
 /*
- * First the slope of a cloudy pellet: c0 + c1 u^2 + c2 u^4 with the same weights. Scatter rises with a power
- * between 0 and 4 of the wavenumber, steepest at the end of the range; a curve that only knows to be smooth
- * would take that end for half a band and never come back to it.
+ * First the slope of a cloudy pellet: c0 + c1 u + c2 u^2 + c3 u^4 with the same weights. Scatter rises with a
+ * power between 0 and 4 of the wavenumber, steepest at the end of the range; a curve that only knows to be
+ * smooth would take that end for half a band and never come back to it.
  */
 static pellet_status fit_slope(struct pellet_grid grid, const double *y, double floor_spread, double *line,
                                double *weight)
 {
     const double top = grid.wavenumber[grid.n - 1];
+    double row[SLOPE_TERMS];
 
     for (size_t i = 0; i < grid.n; i++)
         weight[i] = isnan(y[i]) ? 0 : 1;
     for (size_t turn = 0; turn < ITERATIONS_MAX; turn++) {
         struct signal_least sums;
-        double c[3];
+        double c[SLOPE_TERMS];
         pellet_status status;
 
-        signal_least_start(&sums, 3);
+        signal_least_start(&sums, SLOPE_TERMS);
         for (size_t i = 0; i < grid.n; i++) {
-            const double u2 = pow(grid.wavenumber[i] / top, 2), row[3] = {1, u2, u2 * u2};
-
+            slope_row(grid.wavenumber[i], top, row);
             signal_least_add(&sums, row, y[i], weight[i]);
         }
         status = signal_least_solve(&sums, c, NULL, NULL);
         if (status != PELLET_OK)
             return status;
         for (size_t i = 0; i < grid.n; i++) {
-            const double u2 = pow(grid.wavenumber[i] / top, 2);
-
-            line[i] = c[0] + u2 * (c[1] + u2 * c[2]);
+            slope_row(grid.wavenumber[i], top, row);
+            line[i] = 0;
+            for (size_t k = 0; k < SLOPE_TERMS; k++)
+                line[i] += c[k] * row[k];
         }
         if (reweight(y, line, grid.n, floor_spread, weight) < SETTLED)
             break;

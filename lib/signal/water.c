@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "pellet/reference.h"
 #include "signal/water_window.h"
 
 static const double WIDTH_MIN = 0.8, WIDTH_MAX = 1.3, WIDTH_STEP = 0.1;
@@ -19,6 +20,8 @@ static const double AGREE_SIGMA = 3, AGREE_MIN = 5;
 static const double SPEAK_MIN = 10;
 /* Nor does one that the table does not describe to this share of its height. */
 static const double MISFIT_MAX = 0.25;
+/* A band lower than this share of the bend that was filled up may be its rim. */
+static const double FILLED_SHARE = 0.4;
 /* A bend that is fitted this well is broad and shaped as water's: few bands of a solid are. */
 static const double CLEAR = 0.1;
 /* and one that is told from it alone must lie this far inside the shifts that are allowed, as a share: at
@@ -193,6 +196,18 @@ static pellet_status fit_band(struct pellet_grid grid, const double *y, double n
     return status;
 }
 
+/* Leave out what is lower than `least`; the order stays. */
+static void drop_low(struct bands *bands, double least)
+{
+    size_t kept = 0;
+
+    for (size_t b = 0; b < bands->count; b++) {
+        if (bands->band[b].height >= least)
+            bands->band[kept++] = bands->band[b];
+    }
+    bands->count = kept;
+}
+
 /*
  * Less water than the reference is a broad valley, whose rims look like bands: they are sought again with
  * what the stretch tells filled up. A sample makes no such valley. More water is left in: it may be the
@@ -205,6 +220,7 @@ static pellet_status find_bands_filled(struct pellet_grid grid, const double *y,
                                        .shift_cm1 = stretch->shift,
                                        .width = stretch->width,
                                        .bend_width = 1};
+    const double peak = pellet_water_absorbance(signal_water_kinds[BEND].centre);
     double *filled = malloc((grid.n ? grid.n : 1) * sizeof *filled);
     pellet_status status;
 
@@ -217,6 +233,7 @@ static pellet_status find_bands_filled(struct pellet_grid grid, const double *y,
     *bands = (struct bands){0};
     status = find_bands(grid, filled, noise, bands);
     free(filled);
+    drop_low(bands, FILLED_SHARE * fabs(stretch->answer.ug_cm2) * peak);
     return status;
 }
 

@@ -12,8 +12,10 @@
 
 /* What is fixed for a window; see the table in water_kind.c. */
 struct signal_water_kind {
-    double low, high;    /* of the fit */
-    double centre;       /* the table is moved and stretched about this */
+    double low, high; /* of the fit */
+    double centre;    /* the table is moved and stretched about this, */
+    double still_low, moved_low, moved_high,
+        still_high;      /* wholly from moved_low to moved_high, fading to still */
     double step;         /* cm-1 of the means that are fitted */
     double shift_max;    /* cm-1, either way */
     double half;         /* the middle of the band: centre +- half */

@@ -18,7 +18,7 @@ static const double NEIGHBOURS = 15;
 static const double TRIALS_MAX = 20000;
 /* Noise is counted up to the frequency below which this share of its power lies. */
 static const double NOISY_SHARE = 0.97;
-static const size_t REFINE_TURNS = 40;
+static const size_t REFINE_TURNS = 40, REFINE_TRIALS = 8, REFINE_ROUNDS = 3;
 
 static double window_length(const struct signal_wave *wave)
 {
@@ -183,19 +183,39 @@ static double ssr_at(double frequency, void *context)
     return signal_wave_fit(trial->wave) == PELLET_OK ? trial->wave->ssr : HUGE_VAL;
 }
 
+/* The best of a few frequencies from low to high; the neighbours of it bracket the minimum. */
+static double best_of(struct trial *trial, double low, double high)
+{
+    double best = low, least = HUGE_VAL;
+
+    for (size_t k = 0; k <= REFINE_TRIALS; k++) {
+        const double frequency = low + (high - low) * (double)k / (double)REFINE_TRIALS;
+        const double ssr = ssr_at(frequency, trial);
+
+        if (ssr < least) {
+            least = ssr;
+            best = frequency;
+        }
+    }
+    return best;
+}
+
 /*
- * Least squares in one frequency, all linear coefficients refitted at each trial (variable projection), by
- * Brent's method. Keeps the frequency where no minimum lies between the neighbours.
+ * Least squares in one frequency, all linear coefficients refitted at each trial (variable projection): a few
+ * trials, because the quadratic takes a share of a slow wave and moves the peak of the periodogram, then
+ * Brent's method between the neighbours of the best.
  */
 static void refine(struct signal_wave *wave, size_t which, double reach)
 {
     struct trial trial = {wave, which};
     gsl_function function = {ssr_at, &trial};
     const double start = wave->frequency[which], low = fmax(start - reach, start / 2), high = start + reach;
+    const double step = (high - low) / (double)REFINE_TRIALS, best = best_of(&trial, low, high);
     gsl_min_fminimizer *brent = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
-    double answer = start;
+    double answer = best;
 
-    if (brent != NULL && gsl_min_fminimizer_set(brent, &function, start, low, high) == GSL_SUCCESS) {
+    if (brent != NULL &&
+        gsl_min_fminimizer_set(brent, &function, best, best - step, best + step) == GSL_SUCCESS) {
         for (size_t turn = 0; turn < REFINE_TURNS; turn++) {
             if (gsl_min_fminimizer_iterate(brent) != GSL_SUCCESS ||
                 gsl_min_test_interval(gsl_min_fminimizer_x_lower(brent), gsl_min_fminimizer_x_upper(brent),
@@ -238,7 +258,7 @@ pellet_status signal_wave_add(struct signal_wave *wave, double low, double high,
     if (false_alarm(*significance, peak.known_from, fmax((high - low) * length, 1)) > SIGNAL_FALSE_ALARM)
         return PELLET_OK;
     wave->frequency[wave->count++] = peak.frequency;
-    for (size_t round = 0; round < wave->count; round++) {
+    for (size_t round = 0; round < (wave->count > 1 ? REFINE_ROUNDS : 1); round++) {
         for (size_t k = wave->count; k-- > 0;)
             refine(wave, k, 0.5 / length);
     }

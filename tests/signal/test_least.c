@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "testing.h"
+
+#include "signal/least.h"
+
+/* By hand: the line through (0,1) (1,3) (2,4) (3,4) is 1.5 + x; it leaves 0.25 + 0.25 + 0.25 + 0.25 = 1. */
+static void a_line_by_hand(void **state)
+{
+    static const double y[] = {1, 3, 4, 4};
+    struct signal_least sums;
+    double x[2], inverse[4], ssr;
+
+    (void)state;
+    signal_least_start(&sums, 2);
+    for (int i = 0; i < 4; i++)
+        signal_least_add(&sums, (double[]){1, i}, y[i], 1);
+    signal_least_add(&sums, (double[]){1, 100}, -50, 0); /* no weight, no say */
+    assert_int_equal(signal_least_solve(&sums, x, inverse, &ssr), PELLET_OK);
+    assert_near(x[0], 1.5, 1e-12);
+    assert_near(x[1], 1.0, 1e-12);
+    assert_near(ssr, 1.0, 1e-12);
+    assert_near(inverse[0], 0.7, 1e-12); /* (X'X)^-1 = [14 -6; -6 4] / 20 */
+    assert_near(inverse[1], -0.3, 1e-12);
+    assert_near(inverse[3], 0.2, 1e-12);
+}
+
+/* A weight of 2 is the point twice. */
+static void weights_count_points(void **state)
+{
+    struct signal_least one, two;
+    double x[2], z[2];
+
+    (void)state;
+    signal_least_start(&one, 2);
+    signal_least_start(&two, 2);
+    for (int i = 0; i < 5; i++) {
+        const double row[] = {1, i}, y = i * i;
+        signal_least_add(&one, row, y, i == 3 ? 2 : 1);
+        signal_least_add(&two, row, y, 1);
+        if (i == 3)
+            signal_least_add(&two, row, y, 1);
+    }
+    assert_int_equal(signal_least_solve(&one, x, NULL, NULL), PELLET_OK);
+    assert_int_equal(signal_least_solve(&two, z, NULL, NULL), PELLET_OK);
+    assert_near(x[0], z[0], 1e-12);
+    assert_near(x[1], z[1], 1e-12);
+}
+
+static void what_has_no_answer_says_so(void **state)
+{
+    struct signal_least sums;
+    double x[2] = {-1, -1};
+
+    (void)state;
+    signal_least_start(&sums, 2);
+    signal_least_add(&sums, (double[]){1, 1}, 1, 1);
+    assert_int_equal(signal_least_solve(&sums, x, NULL, NULL), PELLET_E_SHORT);
+    signal_least_add(&sums, (double[]){2, 2}, 3, 1);
+    signal_least_add(&sums, (double[]){3, 3}, 3, 1);
+    assert_int_equal(signal_least_solve(&sums, x, NULL, NULL), PELLET_E_FIT);
+    assert_near(x[0], -1, 0);
+}
+
+static void the_median(void **state)
+{
+    double odd[] = {3, 1, 2}, even[] = {4, 1, 3, 2};
+
+    (void)state;
+    assert_near(signal_median(odd, 3), 2, 0);
+    assert_near(signal_median(even, 4), 2.5, 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_line_by_hand),
+        cmocka_unit_test(weights_count_points),
+        cmocka_unit_test(what_has_no_answer_says_so),
+        cmocka_unit_test(the_median),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

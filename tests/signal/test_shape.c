@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "signal/curves.h"
+
+/* All six parameters of (a + d x)/(1 + x^2) on a line come back exactly without noise, within their sigma
+ * with it. */
+static void the_shape_comes_back(void **state)
+{
+    (void)state;
+    for (unsigned long seed = 1; seed <= 30; seed++) {
+        struct curves c = curves_make(1500, 1900, 1, seed);
+        const double at = 1700 + curves_uniform(&c, -3, 3), gamma = curves_uniform(&c, 6, 12);
+        const double a = curves_uniform(&c, 0.2, 1), d = a * curves_uniform(&c, -0.8, 0.8);
+        const bool noisy = seed % 2;
+        struct pellet_band band = {.at_cm1 = 1700, .height = a, .top = a + 0.1, .width_cm1 = 18};
+        struct pellet_band_shape shape;
+
+        for (size_t i = 0; i < c.grid.n; i++) {
+            const double x = (c.x[i] - at) / gamma;
+            c.y[i] = (a + d * x) / (1 + x * x) + 0.1 + 2e-4 * (c.x[i] - 1700);
+        }
+        if (noisy)
+            curves_noise(&c, 3e-4, 1);
+        assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 4, 1500, 1900, &shape), PELLET_OK);
+        assert_true(shape.ok);
+        assert_near(shape.skew, -d / a, noisy ? 5 * shape.skew_sigma : 1e-4);
+        assert_near(shape.at_cm1, at, noisy ? 0.1 : 1e-3);
+        assert_near(shape.gamma_cm1, gamma, noisy ? 0.1 : 1e-3);
+        assert_near(shape.rms, noisy ? 3e-4 : 0, noisy ? 1e-4 : 1e-6);
+        curves_free(&c);
+    }
+}
+
+/* What is no band of that shape is not ok. */
+static void another_shape_is_not_ok(void **state)
+{
+    struct curves c = curves_make(1500, 1900, 1, 1);
+    const struct pellet_band band = {.at_cm1 = 1700, .height = 0.5, .top = 0.5, .width_cm1 = 18};
+    struct pellet_band_shape shape;
+
+    (void)state;
+    curves_ripple(&c, 0.5, 7, 0);
+    assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 3, 1500, 1900, &shape), PELLET_OK);
+    assert_false(shape.ok);
+    curves_free(&c);
+}
+
+static void wrong_windows_are_refused(void **state)
+{
+    struct curves c = curves_make(1500, 1900, 1, 1);
+    const struct pellet_band band = {.at_cm1 = 1700, .height = 0.5, .top = 0.5, .width_cm1 = 18}, none = {0};
+    struct pellet_band_shape shape = {.a = -1};
+
+    (void)state;
+    assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &none, 3, 1500, 1900, &shape), PELLET_E_RANGE);
+    assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 3, 1900, 1500, &shape), PELLET_E_RANGE);
+    assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 3, 1698, 1702, &shape), PELLET_E_SHORT);
+    assert_near(shape.a, -1, 0);
+    curves_free(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_shape_comes_back),
+        cmocka_unit_test(another_shape_is_not_ok),
+        cmocka_unit_test(wrong_windows_are_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
