@@ -175,7 +175,10 @@ static const struct pellet_spectra *hold(struct judging *judging, const char *fi
     if (!spectra) {
         char found[PELLET_SHA256_HEX];
         struct pellet_error error = {0};
-        if (spectra_load(judging->place, file, NULL, found, &spectra, &error) != PELLET_OK)
+        const pellet_status status = spectra_load(judging->place, file, NULL, found, &spectra, &error);
+        if (reading_may_pass(status))
+            judging->unread = file;
+        if (status != PELLET_OK)
             return NULL;
         if (strcmp(found, sha256) != 0) {
             spectrum_cache_give_back(judging->place->cache, spectra);
@@ -271,10 +274,20 @@ static bool load_attempt_verdict(struct judging *judging, const char *file, stru
         if (status == PELLET_OK)
             status = pellet_verdict_read(bytes.data, bytes.n, &other->verdict, NULL);
     }
+    if (reading_may_pass(status))
+        judging->unread = file;
     other->has_verdict = status == PELLET_OK;
     pellet_bytes_free(&bytes);
     pellet_text_free(&name);
     return other->has_verdict;
+}
+
+/* One that the verdict could do without is left out only where it is gone, not because we could not read it.
+ */
+static bool must_be_here(struct judging *judging, const char *file)
+{
+    judging->input = judging->unread ? judging->unread : file;
+    return judging->exact || judging->unread;
 }
 
 /* Those that are gone are left out, and the verdict does not name them. */
@@ -286,8 +299,7 @@ static bool load_earlier(struct judging *judging)
         earlier.blank = NULL;
         if (load_other(judging, &earlier.source, &earlier.blank_source, &earlier.blank)) {
             judging->earlier[kept++] = earlier;
-        } else if (judging->exact) {
-            judging->input = earlier.source.file;
+        } else if (must_be_here(judging, earlier.source.file)) {
             return false;
         }
     }
@@ -307,14 +319,15 @@ static bool load_attempts(struct judging *judging)
                     strcmp(other->verdict.sha256, attempt.source.sha256) == 0;
         /* An attempt that could not be divided still has its verdict to tell. */
         if (here && !load_other(judging, &attempt.source, &attempt.blank_source, &attempt.blank)) {
+            if (judging->unread)
+                return !must_be_here(judging, attempt.source.file);
             attempt.source.spectrum = NULL;
             attempt.blank_source.file = NULL;
         }
         attempt.verdict = &other->verdict;
         if (here) {
             judging->attempt[kept++] = attempt;
-        } else if (judging->exact) {
-            judging->input = attempt.source.file;
+        } else if (must_be_here(judging, attempt.source.file)) {
             return false;
         }
     }

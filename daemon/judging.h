@@ -52,8 +52,9 @@ struct judging {
 
     enum judging_result result;
     struct pellet_error error;
-    const char *input; /* see above */
-    bool judged;       /* `verdict` is set */
+    const char *input;  /* see above */
+    const char *unread; /* a file that is there and could not be read now; NULL: none */
+    bool judged;        /* `verdict` is set */
     struct pellet_verdict verdict;
     struct pellet_text kept; /* the verdict's text where it is not written */
     size_t held_count;

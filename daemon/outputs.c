@@ -100,7 +100,9 @@ pellet_status outputs_list(const char *name, const struct pellet_spectrum *ratio
             continue;
         struct pellet_text file = {0};
         place_output_name(name, derived[i].folder, derived[i].ending, &file);
-        const char *copy = pellet_arena_string(&verdict->arena, pellet_text_string(&file));
+        const char *copy = pellet_text_status(&file) == PELLET_OK
+                               ? pellet_arena_string(&verdict->arena, pellet_text_string(&file))
+                               : NULL;
         pellet_text_free(&file);
         if (!copy)
             return pellet_fail(error, PELLET_E_MEMORY, "no memory for the verdict");

@@ -6,6 +6,8 @@
 #include "config.h"
 #include "spectrum_cache.h"
 
+#include <sys/stat.h>
+
 struct place {
     const struct station_config *config;
     int folder; /* descriptor of the station folder */
@@ -20,6 +22,10 @@ struct place {
  * (-1: none was), and lies on what must be mounted. `why` says what is amiss.
  */
 bool station_is_here(const struct station_config *config, int folder, char *why, size_t size);
+
+/* What is there under this name in the station folder, a symbolic link not followed. */
+pellet_status place_look(const struct place *place, const char *name, struct stat *st,
+                         struct pellet_error *error);
 
 /* How a station's files are read where they do not say it themselves, and the limits beyond which they are
  * not. */

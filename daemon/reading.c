@@ -285,8 +285,7 @@ static bool same_content(const struct reading *reading)
 
 /* ---------------------------------------------------------------- the whole */
 
-/* Which troubles may pass by themselves. */
-static bool may_pass(pellet_status status)
+bool reading_may_pass(pellet_status status)
 {
     return status == PELLET_E_BUSY || status == PELLET_E_DENIED || status == PELLET_E_IO ||
            status == PELLET_E_MEMORY;
@@ -303,7 +302,8 @@ static enum reading_result read_content(struct reading *reading)
         return READING_CHANGED;
     if (status == PELLET_E_MISSING)
         return READING_GONE;
-    if (may_pass(status) && !reading->last_try)
+    /* That we are short of memory is never the file's fault. */
+    if (reading_may_pass(status) && (!reading->last_try || status == PELLET_E_MEMORY))
         return READING_TROUBLE;
     reading->id = id;
     memcpy(reading->content.sha256, sha256, sizeof sha256);
@@ -319,12 +319,9 @@ void reading_run(struct job *job)
     struct reading *reading = (struct reading *)job;
     struct pellet_file_id verdict_file = {0};
     struct stat st;
-    int again = pellet_open_beneath(reading->place->folder, reading->name, O_PATH | O_NOFOLLOW, 0, NULL);
-    bool seen = again >= 0 && fstat(again, &st) == 0;
-    if (again >= 0)
-        close(again);
-    if (!seen) {
-        reading->result = READING_GONE;
+    pellet_status seen = place_look(reading->place, reading->name, &st, &reading->error);
+    if (seen != PELLET_OK) {
+        reading->result = reading_may_pass(seen) ? READING_TROUBLE : READING_GONE;
         return;
     }
     fill_id(&st, &reading->id);

@@ -55,6 +55,9 @@ struct reading {
     bool outputs_missing;          /* a valid verdict lists derived files that are not there */
 };
 
+/* Whether a trouble with a file may pass by itself: it says nothing of its content. */
+bool reading_may_pass(pellet_status status);
+
 struct reading *reading_new(const struct place *place, struct entry *entry); /* NULL: no memory */
 void reading_free(struct reading *reading);
 void reading_run(struct job *job);

@@ -133,7 +133,6 @@ void station_free(struct station *station)
     entry_list_free(&station->ready);
     entry_list_free(&station->timed);
     entry_list_free(&station->waits_new);
-    entry_list_free(&station->in_hand);
     for (size_t kind = 0; kind < 2; kind++) {
         measured_free(&station->time[kind]);
         timeline_free(&station->waits[kind]);

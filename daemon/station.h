@@ -49,6 +49,7 @@ struct station {
     int lock; /* -1 while it is not ours */
     bool writes;
     bool failed;         /* something could not be read or written by us */
+    bool overlooked;     /* something could not be looked at: scan again soon */
     bool unlisted_rules; /* rules are to be cleared */
     struct workers *workers;
 
@@ -58,7 +59,6 @@ struct station {
     struct timeline waits[2];    /* judged, waiting for a blank; by enum pellet_time_from */
     struct entry_list waits_new; /* those among them whose blank may be there already */
     bool new_server;             /* a verdict on a blank was given: all that wait may be served */
-    struct entry_list in_hand;   /* being judged */
     struct entry_list ready;     /* to be read, first come first served from `ready_first` */
     size_t ready_first;
     struct entry_list timed; /* settling or to be looked at again */
@@ -66,7 +66,7 @@ struct station {
     unsigned scan;
     struct pellet_text unread; /* sub-folders that the last scan could not read, and why, a line each */
 
-    size_t reading, judging, servers; /* with the workers; servers are blanks and open beams being judged */
+    size_t reading, judging; /* with the workers */
     struct station_trouble trouble;
     int64_t sync_ms;     /* when what was written is to be made durable; 0: nothing was */
     int64_t activity_ms; /* when something came last */
@@ -113,6 +113,11 @@ struct entry *station_want(struct station *station, const char *name);
 void station_event(struct station *station, const char *name, enum settle_event event);
 /* Look at what has become due; returns when to look again (monotonic ms), INT64_MAX for never. */
 int64_t station_due(struct station *station, int64_t now_ms);
+/*
+ * Something could not be seen that other verdicts may rest on. A patient station looks again; `judge` from
+ * now on tells its verdicts and writes none, because one without the blank that could not be read would stay.
+ */
+void station_doubt(struct station *station);
 /* Read the worksheet if it changed, and judge anew what waits for a fact from it. */
 void station_read_worksheet(struct station *station);
 

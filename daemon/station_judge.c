@@ -13,17 +13,8 @@
 #define SYNC_MS        800   /* what is written is durable within 1 s */
 static void submit(struct station *station, struct judging *judging)
 {
-    struct entry *entry = judging->entry;
-    if (!entry_list_add(&station->in_hand, entry)) {
-        station_leave_orders(station, entry);
-        entry->stage = ENTRY_SEEN;
-        station_no_memory(station, entry);
-        judging_free(judging);
-        return;
-    }
-    entry->stage = ENTRY_JUDGING;
+    judging->entry->stage = ENTRY_JUDGING;
     station->judging++;
-    station->servers += entry_is_server(entry);
     workers_submit(station->workers, &judging->job);
 }
 
@@ -76,7 +67,8 @@ static void restored(struct station *station, struct entry *entry, const struct 
         log_say(LOG_LEVEL_NOTICE, entry->name,
                 "its derived files cannot be made again: %s is no longer what it was",
                 judging->input ? judging->input : "the file");
-    station->failed = station->failed || judging->result == JUDGING_NOT_WRITTEN;
+    station->failed = station->failed || judging->result == JUDGING_NOT_WRITTEN ||
+                      judging->result == JUDGING_FAILED || judging->result == JUDGING_AWAY;
 }
 
 /* Said once, however many files are kept waiting. */
@@ -169,7 +161,7 @@ static void input_changed(struct station *station, struct entry *entry, const st
     entry->stage = ENTRY_READ;
     if (++entry->attempts > ATTEMPTS_MAX) {
         log_say(LOG_LEVEL_ERROR, entry->name, "%s keeps changing; it was not judged", judging->input);
-        station->failed = true;
+        station_doubt(station);
         entry->stage = ENTRY_SEEN;
     } else if (!measured_insert(&station->pending, entry)) {
         station_no_memory(station, entry);
@@ -180,8 +172,6 @@ void station_judging_done(struct station *station, struct judging *judging)
 {
     struct entry *entry = judging->entry;
     station->judging--;
-    entry_list_remove(&station->in_hand, entry);
-    station->servers -= entry_is_server(entry);
     entry->stage = ENTRY_SEEN;
     if (judging->write == JUDGING_RESTORE) {
         restored(station, entry, judging);
@@ -203,7 +193,7 @@ void station_judging_done(struct station *station, struct judging *judging)
         station->away = true;
         if (!station->options.patient) {
             log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
-            station->failed = true;
+            station_doubt(station);
         }
         break;
     case JUDGING_FOREIGN:
@@ -217,7 +207,7 @@ void station_judging_done(struct station *station, struct judging *judging)
     case JUDGING_FAILED:
         station_leave_orders(station, entry);
         log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
-        station->failed = true;
+        station_doubt(station);
         break;
     }
     station_take_if_dirty(station, entry);

@@ -9,10 +9,23 @@ struct measured *station_time_of(struct station *station, const struct entry *en
     return &station->time[entry->measured_from];
 }
 
-void station_no_memory(struct station *station, const struct entry *entry)
+void station_doubt(struct station *station)
+{
+    station->failed = true;
+    station->overlooked = true;
+    if (station->options.patient || !station->writes)
+        return;
+    log_say(LOG_LEVEL_ERROR, station->config->name,
+            "not all could be read; verdicts may lack what they should rest on and are not written");
+    station->writes = false;
+}
+
+void station_no_memory(struct station *station, struct entry *entry)
 {
     log_say(LOG_LEVEL_ERROR, entry->name, "no memory for it; it will be taken up by the next scan");
-    station->failed = true;
+    station_leave_orders(station, entry);
+    entry->stage = ENTRY_SEEN;
+    station_doubt(station);
 }
 
 /* Its time and role may change after this. */
@@ -63,7 +76,7 @@ void station_come_again(struct station *station, struct entry *entry)
     entry->dirty = false;
     if (++entry->attempts > ATTEMPTS_MAX && !station->options.patient) {
         log_say(LOG_LEVEL_ERROR, entry->name, "it keeps changing; it was not judged");
-        station->failed = true;
+        station_doubt(station);
     } else if (station->options.patient) {
         station_event(station, entry->name, SETTLE_CHANGED);
     } else {

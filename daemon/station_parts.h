@@ -22,7 +22,8 @@ bool station_enter_time(struct station *station, struct entry *entry); /* false:
 void station_come_again(struct station *station, struct entry *entry);
 /* Whatever happened while a worker had it is looked at now. */
 void station_take_if_dirty(struct station *station, struct entry *entry);
-void station_no_memory(struct station *station, const struct entry *entry);
+/* It is taken up again by the next scan, which comes soon. */
+void station_no_memory(struct station *station, struct entry *entry);
 /* It has this verdict now: it takes its place among what was judged and, if so, among what waits. False: no
  * memory. */
 bool station_adopt(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
@@ -59,8 +60,6 @@ void station_judging_done(struct station *station, struct judging *judging);
 
 /* ---------------------------------------------------------------- waiting (station_wait.c) */
 
-/* Whether another measurement of the same sample is with a worker: this one rests on its verdict. */
-bool station_attempt_in_hand(const struct station *station, const struct entry *entry);
 void station_look_after_waits(struct station *station);
 
 #endif

@@ -10,6 +10,7 @@
 
 #define RETRY_MS       2000  /* between two looks at a busy or denied file */
 #define RETRY_UNTIL_MS 60000 /* after that, a verdict says so */
+#define TRIES_AT_ONCE  3     /* where nothing is waited for */
 
 void station_start_reading(struct station *station, struct entry *entry)
 {
@@ -29,8 +30,9 @@ void station_start_reading(struct station *station, struct entry *entry)
     reading->whole = station->options.whole_verdicts;
     reading->wants_outputs = station->writes;
     reading->trust_nothing = station->options.again && entry->wanted && !entry->judged;
-    reading->last_try = !station->options.patient ||
-                        (entry->retry_until_ms > 0 && clock_monotonic_ms() >= entry->retry_until_ms);
+    reading->last_try = station->options.patient
+                            ? entry->retry_until_ms > 0 && clock_monotonic_ms() >= entry->retry_until_ms
+                            : entry->attempts >= TRIES_AT_ONCE;
     entry->stage = ENTRY_READING;
     entry->must_hash = false;
     station->reading++;
@@ -111,7 +113,7 @@ static void known(struct station *station, struct entry *entry, struct reading *
     if (!station_adopt(station, entry, &reading->verdict))
         station_no_memory(station, entry);
     station_tell(station, entry, &reading->verdict, false);
-    if (reading->outputs_missing)
+    if (entry->stage == ENTRY_DONE && reading->outputs_missing)
         station_restore_outputs(station, entry, &reading->verdict);
 }
 
@@ -140,6 +142,12 @@ static void read_new(struct station *station, struct entry *entry, struct readin
         entry->stage = ENTRY_IGNORED;
         return;
     }
+    /* Denied is how the file is meant to be; what else keeps us from its content may pass. */
+    if (!station->options.patient && reading_may_pass(reading->error.status) &&
+        reading->error.status != PELLET_E_DENIED) {
+        log_failure(LOG_LEVEL_ERROR, entry->name, &reading->error);
+        station_doubt(station);
+    }
     entry->stage = ENTRY_READ;
     entry->ready_ms = clock_monotonic_ms();
     if (!measured_insert(&station->pending, entry))
@@ -150,6 +158,15 @@ static void read_new(struct station *station, struct entry *entry, struct readin
 static void trouble_with_file(struct entry *entry, struct station *station, const struct reading *reading)
 {
     int64_t now_ms = clock_monotonic_ms();
+    if (!station->options.patient) {
+        if (entry->attempts++ < TRIES_AT_ONCE) {
+            station_take(station, entry);
+        } else {
+            log_failure(LOG_LEVEL_ERROR, entry->name, &reading->error);
+            station_doubt(station);
+        }
+        return;
+    }
     if (entry->retry_until_ms == 0) {
         entry->retry_until_ms = now_ms + RETRY_UNTIL_MS;
         log_say(LOG_LEVEL_NOTICE, entry->name, "%s; trying again for 60 s", reading->error.message);
@@ -159,6 +176,10 @@ static void trouble_with_file(struct entry *entry, struct station *station, cons
     entry->retry_ms = now_ms + RETRY_MS;
     if (!entry->timed)
         entry->timed = entry_list_add(&station->timed, entry);
+    if (!entry->timed) {
+        entry->retry_ms = 0; /* no memory to wait for it: a scan will find it */
+        station_doubt(station);
+    }
 }
 
 /* When something came last: now, or for what was known before we started, when it was written. */

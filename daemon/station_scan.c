@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What comes into a station: scans, events, and what becomes due with time. */
-#include "station.h"
+#include "station_parts.h"
 
 #include "log.h"
 
@@ -32,6 +32,10 @@ static void add_timed(struct station *station, struct entry *entry)
 {
     if (!entry->timed)
         entry->timed = entry_list_add(&station->timed, entry);
+    if (!entry->timed) {
+        entry->settle.state = SETTLE_IDLE; /* no memory to wait for it: a scan will find it */
+        station_no_memory(station, entry);
+    }
 }
 
 static void settle_entry(struct station *station, struct entry *entry, enum settle_event event,
@@ -55,7 +59,7 @@ static struct entry *find_or_add(struct station *station, const char *name, cons
     }
     if (!entry) {
         log_say(LOG_LEVEL_ERROR, name, "no memory to take it in; it will be seen by the next scan");
-        station->failed = true;
+        station_doubt(station);
     }
     return entry;
 }
@@ -115,13 +119,14 @@ static void found_file(struct station *station, const char *name, const struct s
     }
 }
 
-static bool stat_beneath(const struct station *station, const char *name, struct stat *st)
+/* False where there is no such file; also where it could not be looked at, and then there will be a scan. */
+static bool look(struct station *station, const char *name, struct stat *st, bool *unsure)
 {
-    int file = pellet_open_beneath(station->place.folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
-    bool there = file >= 0 && fstat(file, st) == 0;
-    if (file >= 0)
-        close(file);
-    return there;
+    const pellet_status status = place_look(&station->place, name, st, NULL);
+    *unsure = reading_may_pass(status);
+    if (*unsure)
+        station_doubt(station);
+    return status == PELLET_OK;
 }
 
 /* The spectrum whose verdict this is, by the name; NULL where it is none that we know. */
@@ -139,6 +144,7 @@ static struct entry *entry_of_verdict(const struct station *station, const char 
 void station_event(struct station *station, const char *name, enum settle_event event)
 {
     struct stat st;
+    bool unsure = false;
     if (event == SETTLE_GONE) {
         /* It may be deleted before we hear from the worker that has just written it. */
         struct entry *judged = entry_of_verdict(station, name);
@@ -150,9 +156,9 @@ void station_event(struct station *station, const char *name, enum settle_event 
         station_read_worksheet(station);
     if (!name_is_input(name, &station->config->include))
         return;
-    if (!stat_beneath(station, name, &st)) {
+    if (!look(station, name, &st, &unsure)) {
         struct entry *entry = entry_find(&station->index, name);
-        if (entry) {
+        if (entry && !unsure) {
             entry->present = false;
             settle_entry(station, entry, SETTLE_GONE, NULL);
         }
@@ -173,8 +179,9 @@ void station_event(struct station *station, const char *name, enum settle_event 
 struct entry *station_want(struct station *station, const char *name)
 {
     struct stat st;
+    bool unsure = false;
     struct entry *entry = entry_find(&station->index, name);
-    if (entry || !stat_beneath(station, name, &st))
+    if (entry || !look(station, name, &st, &unsure))
         return entry;
     entry = find_or_add(station, name, &st);
     if (entry) {
@@ -191,8 +198,9 @@ static void entry_due(struct station *station, struct entry *entry, int64_t now_
 {
     struct stat st;
     if (entry->settle.state != SETTLE_IDLE && entry->settle.due_ms <= now_ms) {
-        if (!stat_beneath(station, entry->name, &st)) {
-            entry->present = false;
+        bool unsure = false;
+        if (!look(station, entry->name, &st, &unsure)) {
+            entry->present = entry->present && unsure;
             settle_entry(station, entry, SETTLE_GONE, NULL);
             return;
         }
@@ -237,7 +245,10 @@ void station_read_worksheet(struct station *station)
     struct pellet_text problems = {0};
     struct worksheet worksheet = {0};
     struct stat st;
-    bool there = stat_beneath(station, WORKSHEET_NAME, &st);
+    bool unsure = false;
+    bool there = look(station, WORKSHEET_NAME, &st, &unsure);
+    if (unsure)
+        return;
     pellet_ns mtime_ns = there ? ns_of(st.st_mtim) : 0;
     if (mtime_ns == station->worksheet_id.mtime_ns &&
         (!there || (uint64_t)st.st_size == station->worksheet_id.bytes))
@@ -253,6 +264,11 @@ void station_read_worksheet(struct station *station)
     /* One that is being saved right now comes back with the next event; the rows known stay until then. */
     if (status != PELLET_OK && there) {
         log_failure(LOG_LEVEL_WARNING, WORKSHEET_NAME, &error);
+        if (reading_may_pass(status)) {
+            station->worksheet_id = (struct pellet_file_id){0};
+            if (status != PELLET_E_DENIED)
+                station_doubt(station);
+        }
     } else {
         worksheet_clear(&station->worksheet);
         station->worksheet = worksheet;
@@ -287,6 +303,19 @@ static bool enters(const struct scanning *scanning, const char *name, const char
            st->st_ino != scanning->output.st_ino;
 }
 
+/* What is denied to us stays so; what else keeps us from looking may pass. It does not count as gone. */
+static void overlooked(struct scanning *scanning, const char *name, const struct pellet_error *error)
+{
+    struct entry *entry = entry_find(&scanning->station->index, name);
+    if (entry && entry->present)
+        entry->scan = scanning->station->scan;
+    pellet_text_addf(&scanning->unread, "%s: %s\n", name, error->message);
+    if (error->status == PELLET_E_DENIED)
+        scanning->station->failed = true;
+    else
+        station_doubt(scanning->station);
+}
+
 static void scan_below(struct scanning *scanning, const char *folder, int64_t depth);
 
 static void scan_item(struct scanning *scanning, int directory, const char *folder, const char *last,
@@ -295,16 +324,21 @@ static void scan_item(struct scanning *scanning, int directory, const char *fold
     struct station *station = scanning->station;
     struct stat st;
     struct pellet_text name = {0};
+    struct pellet_error error = {0};
     pellet_text_addf(&name, "%s%s%s", folder, *folder ? "/" : "", last);
-    if (pellet_text_status(&name) != PELLET_OK || fstatat(directory, last, &st, AT_SYMLINK_NOFOLLOW) < 0)
-        goto out;
-    if (S_ISDIR(st.st_mode) && depth > 0) {
+    if (pellet_text_status(&name) != PELLET_OK)
+        pellet_fail(&error, PELLET_E_MEMORY, "no memory for its name");
+    else if (fstatat(directory, last, &st, AT_SYMLINK_NOFOLLOW) < 0)
+        pellet_fail_errno(&error, errno, "cannot look at it");
+    if (error.status != PELLET_OK) {
+        if (error.status != PELLET_E_MISSING)
+            overlooked(scanning, pellet_text_string(&name), &error);
+    } else if (S_ISDIR(st.st_mode) && depth > 0) {
         if (enters(scanning, name.data, last, &st))
             scan_below(scanning, name.data, depth - 1);
     } else if (name_is_input(name.data, &station->config->include)) {
         found_file(station, name.data, &st);
     }
-out:
     pellet_text_free(&name);
 }
 
@@ -318,7 +352,7 @@ static void keep_below(struct scanning *scanning, const char *folder, const stru
         if (entry->present && strncmp(entry->name, folder, n) == 0 && entry->name[n] == '/')
             entry->scan = station->scan;
     }
-    pellet_text_addf(&scanning->unread, "%s: %s\n", folder, error->message);
+    overlooked(scanning, folder, error);
 }
 
 /* A sub-folder is watched first and then looked through, so that nothing falls between. */
@@ -382,8 +416,11 @@ pellet_status station_scan(struct station *station, bool first,
 {
     struct scanning scanning = {.station = station, .on_folder = on_folder, .context = context};
     struct stat st;
-    if (fstat(station->place.folder, &st) < 0 || fstat(station->place.output, &scanning.output) < 0)
-        return pellet_fail_errno(error, errno, "cannot look into the folder");
+    if (fstat(station->place.folder, &st) < 0 || fstat(station->place.output, &scanning.output) < 0) {
+        pellet_fail_errno(error, errno, "cannot look into the folder");
+        station_doubt(station);
+        return error->status;
+    }
     /* reports/, the kinds of derived files in it, and the mirrored sub-folders below those. */
     if (first && station->writes)
         station_sweep(station, ".", station->config->depth + 2);
@@ -394,6 +431,7 @@ pellet_status station_scan(struct station *station, bool first,
     const pellet_status status = scan_folder(&scanning, "", station->config->depth, error);
     if (status != PELLET_OK) {
         pellet_text_free(&scanning.unread);
+        station_doubt(station);
         return status;
     }
     say_unread(station, &scanning.unread);

@@ -4,16 +4,6 @@
 
 #include <string.h>
 
-bool station_attempt_in_hand(const struct station *station, const struct entry *entry)
-{
-    for (size_t i = 0; entry->sample && i < station->in_hand.n; i++) {
-        const struct entry *other = station->in_hand.item[i];
-        if (other != entry && other->sample && strcmp(other->sample, entry->sample) == 0)
-            return true;
-    }
-    return false;
-}
-
 static bool blank_is_pending(const struct station *station, pellet_ns until)
 {
     const struct timeline *servers = &station->pending.servers;
@@ -47,10 +37,10 @@ static bool look_after(struct station *station, struct entry *entry)
     return other || over;
 }
 
-/* The next attempt at a sample rests on the verdict of the one before. */
+/* One at a time, as everything is judged. */
 static bool can_be_looked_after(const struct station *station, const struct entry *entry)
 {
-    return entry->stage == ENTRY_DONE && entry->present && !station_attempt_in_hand(station, entry);
+    return station->judging == 0 && entry->stage == ENTRY_DONE && entry->present;
 }
 
 static bool still_waits(const struct station *station, const struct entry *entry)
@@ -89,14 +79,14 @@ static void look_after_all(struct station *station, struct timeline *waits, bool
             return;
         const bool can = can_be_looked_after(station, entry);
         if (!can && new_server && !entry_list_add(&station->waits_new, entry))
-            station_no_memory(station, entry);
+            station->new_server = true; /* no memory for the list: all of them once more */
         i += !(can && look_after(station, entry));
     }
 }
 
 void station_look_after_waits(struct station *station)
 {
-    if (station->servers > 0 || station->reading > 0 || station->trouble.on || station->halted)
+    if (station->judging > 0 || station->reading > 0 || station->trouble.on || station->halted)
         return;
     const bool new_server = station->new_server;
     station->new_server = false;

@@ -18,6 +18,7 @@
 #define AWAY_MS    3000 /* between two looks for a folder that is away */
 #define SCAN_SHARE 10   /* polling may take one tenth of the time */
 #define SCAN_SOON  200  /* a scan that events ask for, so that many of them make one */
+#define AGAIN_MS   2000 /* until a scan for what could not be looked at, doubling while it stays so */
 #define NEVER_MS   INT64_MAX
 
 /* What the thread works with while its folder is here. */
@@ -26,8 +27,9 @@ struct watching {
     struct station *station;
     struct watcher watcher;
     int64_t scan_every_ms;
-    int64_t scan_ms; /* when to look through the folder next */
-    int64_t look_ms; /* when to see whether the folder itself is still there */
+    int64_t scan_ms;  /* when to look through the folder next */
+    int64_t again_ms; /* see AGAIN_MS */
+    int64_t look_ms;  /* when to see whether the folder itself is still there */
     int mounts_fd; /* readable (POLLPRI) when something was mounted or unmounted; -1 where that is not told */
     bool lost;
     bool stop;
@@ -101,6 +103,7 @@ static void scan(struct watching *watching, bool first)
 {
     struct pellet_error error = {0};
     const int64_t start_ms = clock_monotonic_ms();
+    watching->station->overlooked = false;
     if (station_scan(watching->station, first, on_folder, watching, &error) != PELLET_OK) {
         log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "away: %s; looking for it again",
                 error.message);
@@ -108,6 +111,8 @@ static void scan(struct watching *watching, bool first)
     }
     if (!first)
         station_read_worksheet(watching->station);
+    if (!watching->station->overlooked)
+        watching->again_ms = AGAIN_MS;
     const int64_t end_ms = clock_monotonic_ms();
     const int64_t pause_ms = SCAN_SHARE * (end_ms - start_ms);
     watching->scan_ms = end_ms + (pause_ms > watching->scan_every_ms ? pause_ms : watching->scan_every_ms);
@@ -116,6 +121,17 @@ static void scan(struct watching *watching, bool first)
 static int64_t earlier(int64_t a, int64_t b)
 {
     return a < b ? a : b;
+}
+
+/* Something could not be looked at: not long, and a scan does it. */
+static void scan_what_was_overlooked(struct watching *watching)
+{
+    if (!watching->station->overlooked)
+        return;
+    watching->station->overlooked = false;
+    watching->scan_ms = earlier(watching->scan_ms, clock_monotonic_ms() + watching->again_ms);
+    if (2 * watching->again_ms < watching->scan_every_ms)
+        watching->again_ms *= 2;
 }
 
 static void on_sign(void *context, enum watcher_sign sign, const char *name)
@@ -191,6 +207,7 @@ static void watch_folder(struct watching *watching)
         int64_t due_ms = station_due(watching->station, clock_monotonic_ms());
         station_work(watching->station);
         set_backlog(watching);
+        scan_what_was_overlooked(watching);
         due_ms = earlier(due_ms, reports_work(watching->watch->reports, clock_monotonic_ms()));
         wait_for_something(watching, due_ms);
         const int64_t now_ms = clock_monotonic_ms();

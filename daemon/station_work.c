@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
  * What goes on in a station. Reading comes first, so that all that is present is known before anything is
- * judged; then judging, in the order of measured time. Blanks and open beams are judged alone, because what
- * follows rests on their verdicts, and so does the next attempt at a sample; everything else runs side by
- * side. That makes the verdicts those of one thread, whatever the number of threads.
+ * judged; then judging, in the order of measured time and one by one: each verdict rests on those before it
+ * (a blank serves only when it was accepted, a sample tells of carry-over only when it was not refused). That
+ * makes the verdicts the same whatever the number of threads, which share the reading.
  */
 #include "station.h"
 #include "station_parts.h"
@@ -32,14 +32,11 @@ static bool is_held(const struct station *station, const struct entry *entry)
            someone_settles_since(station, entry->ready_ms);
 }
 
-static bool may_judge(struct station *station, const struct entry *entry)
+static bool may_judge(const struct station *station, const struct entry *entry)
 {
-    if (station->trouble.on && (station->judging > 0 || clock_monotonic_ms() < station->trouble.next_ms))
+    if (station->trouble.on && clock_monotonic_ms() < station->trouble.next_ms)
         return false;
-    if (station->servers > 0 || (entry_is_server(entry) && station->judging > 0))
-        return false;
-    return station->judging < 2 * workers_threads(station->workers) && !is_held(station, entry) &&
-           (station->judging == 0 || !station_attempt_in_hand(station, entry));
+    return station->judging == 0 && !is_held(station, entry);
 }
 
 static void hand_out(struct station *station)

@@ -33,6 +33,7 @@ struct skews {
     size_t n;
     double skew[BANDS_MAX]; /* rising after skews_median */
     double low_cm1, high_cm1;
+    bool no_memory; /* for one of the fits */
 };
 
 /*
@@ -68,22 +69,23 @@ static bool is_fit_for_shape(const struct pellet_measurement *measurement, const
 
 /*
  * The top of a very skewed band is not its centre: where the fit does not hold from the top it is begun half
- * a width to either side.
+ * a width to either side. E_FIT where it holds from nowhere.
  */
-static bool fit_shape(const struct pellet_measurement *measurement, const struct pellet_band *band,
-                      struct pellet_band_shape *shape)
+static pellet_status fit_shape(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                               struct pellet_band_shape *shape)
 {
     static const double starts[] = {0.0, 0.5, -0.5};
 
     for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
         struct pellet_band from = *band;
         from.at_cm1 += starts[i] * band->width_cm1;
-        if (pellet_band_shape_fit(pellet_measurement_grid(measurement), measurement->absorbance, &from,
-                                  WINDOW_WIDTHS, 0.0, HUGE_VAL, shape) == PELLET_OK &&
-            shape->ok)
-            return true;
+        const pellet_status status =
+            pellet_band_shape_fit(pellet_measurement_grid(measurement), measurement->absorbance, &from,
+                                  WINDOW_WIDTHS, 0.0, HUGE_VAL, shape);
+        if (status == PELLET_E_MEMORY || (status == PELLET_OK && shape->ok))
+            return status;
     }
-    return false;
+    return PELLET_E_FIT;
 }
 
 static void skews_add(struct skews *skews, const struct pellet_measurement *measurement,
@@ -94,7 +96,9 @@ static void skews_add(struct skews *skews, const struct pellet_measurement *meas
 
     if (skews->n == BANDS_MAX || !checks_covers(measurement, band->at_cm1 - half, band->at_cm1 + half))
         return;
-    if (!fit_shape(measurement, band, &shape) || !isfinite(shape.skew) ||
+    const pellet_status status = fit_shape(measurement, band, &shape);
+    skews->no_memory = skews->no_memory || status == PELLET_E_MEMORY;
+    if (status != PELLET_OK || !isfinite(shape.skew) ||
         !(shape.skew_sigma <= fmax(SIGMA_MAX, SIGMA_SHARE * fabs(shape.skew))))
         return;
     skews->skew[skews->n++] = shape.skew;
@@ -145,6 +149,10 @@ static void run_asymmetry(const struct pellet_measurement *measurement, const st
     for (size_t i = 0; i < measurement->band_count; i++) {
         if (is_fit_for_shape(measurement, &measurement->band[i], rule->parameter[HEIGHTS]))
             skews_add(&skews, measurement, &measurement->band[i]);
+    }
+    if (skews.no_memory) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
     }
     if (skews.n == 0) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_ISOLATED_BANDS);

@@ -312,9 +312,9 @@ static void run_fringes(const struct pellet_measurement *measurement, const stru
     }
     const pellet_status status = find_ripple(measurement, measurement->absorbance, window, &ripple);
     if (status != PELLET_OK) {
-        pellet_finding_not_checked(finding, status == PELLET_E_FIT || status == PELLET_E_MEMORY
-                                                ? PELLET_SAYS_NO_FIT
-                                                : PELLET_SAYS_NO_CLEAR_WINDOW);
+        pellet_finding_not_checked(finding, status == PELLET_E_MEMORY ? PELLET_SAYS_NO_MEMORY
+                                            : status == PELLET_E_FIT  ? PELLET_SAYS_NO_FIT
+                                                                      : PELLET_SAYS_NO_CLEAR_WINDOW);
         return;
     }
     const bool seen = ripple.amplitude > AMPLITUDE_LEAST;

@@ -72,6 +72,11 @@ static pellet_status run_checks(const struct pellet_measurement *m, struct findi
         if (check->roles & PELLET_FOR(m->role))
             run_check(check, m, &out->item[out->n++]);
     }
+    /* A verdict must not depend on what this machine was short of just now. */
+    for (size_t i = 0; i < out->n; i++) {
+        if (out->item[i].outcome == PELLET_NOT_CHECKED && out->item[i].phrase == PELLET_SAYS_NO_MEMORY)
+            return PELLET_E_MEMORY;
+    }
     return PELLET_OK;
 }
 
@@ -370,7 +375,7 @@ static pellet_status judge_measured(const struct pellet_inputs *in, const struct
     pellet_status status = run_checks(m, &findings);
 
     if (status != PELLET_OK)
-        return status;
+        goto done;
     v->basis = m->basis;
     put_trust_first(&findings);
     v->becomes_reference = forgive_better_blank(m, &findings);

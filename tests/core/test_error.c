@@ -66,7 +66,7 @@ static void errno_decides_the_status(void **state)
         {EISDIR, PELLET_E_KIND},    {ENOTDIR, PELLET_E_KIND},       {ELOOP, PELLET_E_KIND},
         {ESTALE, PELLET_E_CHANGED}, {EBUSY, PELLET_E_BUSY},         {EAGAIN, PELLET_E_BUSY},
         {ETXTBSY, PELLET_E_BUSY},   {ENAMETOOLONG, PELLET_E_LIMIT}, {EIO, PELLET_E_IO},
-        {EMFILE, PELLET_E_IO},
+        {EMFILE, PELLET_E_MEMORY},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct pellet_error error = {0};

@@ -1,0 +1,305 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * A library for LD_PRELOAD that makes the n-th call of one function of libc fail. The environment says which:
+ *
+ *   FAULTS_CALL    the function, by the name in the table below
+ *   FAULTS_NTH     which call fails, from 1; 0 or none: no call
+ *   FAULTS_ERRNO   with what; 0: reads and writes move one byte only
+ *   FAULTS_REST    set: all calls after it as well
+ *   FAULTS_COUNTS  a file that gets, at the end, how often each function was called, and "live", the number
+ * of allocations that were not freed
+ *
+ * openat2 has no function in glibc: it stands for syscall().
+ */
+#include <dirent.h>
+#include <dlfcn.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <pthread.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/eventfd.h>
+#include <sys/inotify.h>
+#include <sys/random.h>
+#include <sys/signalfd.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+#include <sys/vfs.h>
+#include <unistd.h>
+
+#define CALLS(X)                                                                                             \
+    X(open)                                                                                                  \
+    X(openat)                                                                                                \
+    X(openat2)                                                                                               \
+    X(read)                                                                                                  \
+    X(write)                                                                                                 \
+    X(close) X(fstat) X(stat) X(lstat) X(fstatat) X(fstatfs) X(fdopendir) X(readdir) X(renameat) X(unlinkat) \
+        X(mkdir) X(mkdirat) X(syncfs) X(fcntl) X(getrandom) X(realpath) X(fopen) X(fflush) X(inotify_init1)  \
+            X(inotify_add_watch) X(poll) X(eventfd) X(eventfd_write) X(eventfd_read) X(signalfd)             \
+                X(pthread_create) X(alloc)
+
+enum call {
+#define CALL_ENUM(name) CALL_##name,
+    CALLS(CALL_ENUM) CALL_COUNT
+};
+
+static const char *const names[CALL_COUNT] = {
+#define CALL_NAME(name) #name,
+    CALLS(CALL_NAME)};
+
+static atomic_ulong counts[CALL_COUNT];
+static atomic_long live;
+static int chosen = -1;
+static unsigned long nth;
+static bool rest;
+static int fault_errno;
+
+/* glibc's own allocator under its second names: finding it through dlsym would allocate. */
+void *__libc_malloc(size_t n);
+void *__libc_calloc(size_t n, size_t size);
+void *__libc_realloc(void *old, size_t n);
+void __libc_free(void *block);
+
+/* Count the call; true where it is the one that shall fail. */
+static bool strikes(enum call call)
+{
+    const unsigned long n = atomic_fetch_add(&counts[call], 1) + 1;
+    return (int)call == chosen && nth > 0 && (n == nth || (rest && n > nth));
+}
+
+/* The same, and errno is set; where a short transfer is wanted it does not fail. */
+static bool fails(enum call call)
+{
+    if (!strikes(call) || fault_errno == 0)
+        return false;
+    errno = fault_errno;
+    return true;
+}
+
+static void *next(const char *name)
+{
+    void *found = dlsym(RTLD_NEXT, name);
+    if (!found)
+        abort();
+    return found;
+}
+
+__attribute__((constructor)) static void begin(void)
+{
+    const char *call = getenv("FAULTS_CALL");
+    const char *n = getenv("FAULTS_NTH");
+    const char *code = getenv("FAULTS_ERRNO");
+    for (int i = 0; call && i < CALL_COUNT; i++) {
+        if (strcmp(names[i], call) == 0)
+            chosen = i;
+    }
+    nth = n ? strtoul(n, NULL, 10) : 0;
+    fault_errno = code ? atoi(code) : EIO;
+    rest = getenv("FAULTS_REST") != NULL;
+    for (int i = 0; i < CALL_COUNT; i++)
+        atomic_store(&counts[i], 0);
+}
+
+/* Without stdio, and without the functions above. */
+__attribute__((destructor)) static void end(void)
+{
+    const char *path = getenv("FAULTS_COUNTS");
+    const long blocks = atomic_load(&live);
+    char text[2048];
+    int n = 0;
+    if (!path)
+        return;
+    for (int i = 0; i < CALL_COUNT; i++)
+        n += snprintf(text + n, sizeof text - (size_t)n, "%s %lu\n", names[i], atomic_load(&counts[i]));
+    n += snprintf(text + n, sizeof text - (size_t)n, "live %ld\n", blocks);
+    const long file = syscall(SYS_openat, AT_FDCWD, path, O_WRONLY | O_CREAT | O_TRUNC, 0666);
+    (void)syscall(SYS_write, file, text, (size_t)n);
+    (void)syscall(SYS_close, file);
+}
+
+/* ---------------------------------------------------------------- memory */
+
+void *malloc(size_t n)
+{
+    void *block = fails(CALL_alloc) ? NULL : __libc_malloc(n);
+    atomic_fetch_add(&live, block != NULL);
+    return block;
+}
+
+void *calloc(size_t n, size_t size)
+{
+    void *block = fails(CALL_alloc) ? NULL : __libc_calloc(n, size);
+    atomic_fetch_add(&live, block != NULL);
+    return block;
+}
+
+void *realloc(void *old, size_t n)
+{
+    void *block = fails(CALL_alloc) ? NULL : __libc_realloc(old, n);
+    atomic_fetch_add(&live, block != NULL && !old);
+    return block;
+}
+
+void free(void *block)
+{
+    atomic_fetch_sub(&live, block != NULL);
+    __libc_free(block);
+}
+
+/* ---------------------------------------------------------------- files */
+
+/* The function of libc behind ours. */
+#define REAL(type, name, ...)                                                                                \
+    static type (*real)(__VA_ARGS__);                                                                        \
+    if (!real)                                                                                               \
+    *(void **)(&real) = next(name)
+
+static mode_t mode_of(int flags, va_list arguments)
+{
+    return (flags & O_CREAT) != 0 ? va_arg(arguments, mode_t) : 0;
+}
+
+int open(const char *path, int flags, ...)
+{
+    va_list arguments;
+    va_start(arguments, flags);
+    const mode_t mode = mode_of(flags, arguments);
+    va_end(arguments);
+    return fails(CALL_open) ? -1 : (int)syscall(SYS_openat, AT_FDCWD, path, flags, mode);
+}
+
+int openat(int folder, const char *path, int flags, ...)
+{
+    va_list arguments;
+    va_start(arguments, flags);
+    const mode_t mode = mode_of(flags, arguments);
+    va_end(arguments);
+    return fails(CALL_openat) ? -1 : (int)syscall(SYS_openat, folder, path, flags, mode);
+}
+
+long syscall(long number, ...)
+{
+    REAL(long, "syscall", long, ...);
+    va_list arguments;
+    long a[6];
+    va_start(arguments, number);
+    for (int i = 0; i < 6; i++)
+        a[i] = va_arg(arguments, long);
+    va_end(arguments);
+    if (number == SYS_openat2 && fails(CALL_openat2))
+        return -1;
+    return real(number, a[0], a[1], a[2], a[3], a[4], a[5]);
+}
+
+ssize_t read(int file, void *to, size_t n)
+{
+    REAL(ssize_t, "read", int, void *, size_t);
+    const bool strike = strikes(CALL_read);
+    if (strike && fault_errno != 0) {
+        errno = fault_errno;
+        return -1;
+    }
+    return real(file, to, strike && n > 0 ? 1 : n);
+}
+
+ssize_t write(int file, const void *from, size_t n)
+{
+    REAL(ssize_t, "write", int, const void *, size_t);
+    const bool strike = strikes(CALL_write);
+    if (strike && fault_errno != 0) {
+        errno = fault_errno;
+        return -1;
+    }
+    return real(file, from, strike && n > 0 ? 1 : n);
+}
+
+/* As on Linux: the descriptor is gone whatever close says. */
+int close(int file)
+{
+    REAL(int, "close", int);
+    const int result = real(file);
+    return fails(CALL_close) ? -1 : result;
+}
+
+int fcntl(int file, int command, ...)
+{
+    REAL(int, "fcntl", int, int, ...);
+    va_list arguments;
+    va_start(arguments, command);
+    void *argument = va_arg(arguments, void *);
+    va_end(arguments);
+    return fails(CALL_fcntl) ? -1 : real(file, command, argument);
+}
+
+/* What fails with -1 and a value in errno. */
+#define PLAIN(name, parameters, arguments, ...)                                                              \
+    int name parameters                                                                                      \
+    {                                                                                                        \
+        REAL(int, #name, __VA_ARGS__);                                                                       \
+        return fails(CALL_##name) ? -1 : real arguments;                                                     \
+    }
+
+PLAIN(fstat, (int file, struct stat *st), (file, st), int, struct stat *)
+PLAIN(stat, (const char *path, struct stat *st), (path, st), const char *, struct stat *)
+PLAIN(lstat, (const char *path, struct stat *st), (path, st), const char *, struct stat *)
+PLAIN(fstatat, (int folder, const char *path, struct stat *st, int flags), (folder, path, st, flags), int,
+      const char *, struct stat *, int)
+PLAIN(fstatfs, (int file, struct statfs *st), (file, st), int, struct statfs *)
+PLAIN(renameat, (int from, const char *old, int to, const char *new), (from, old, to, new), int, const char *,
+      int, const char *)
+PLAIN(unlinkat, (int folder, const char *path, int flags), (folder, path, flags), int, const char *, int)
+PLAIN(mkdir, (const char *path, mode_t mode), (path, mode), const char *, mode_t)
+PLAIN(mkdirat, (int folder, const char *path, mode_t mode), (folder, path, mode), int, const char *, mode_t)
+PLAIN(syncfs, (int file), (file), int)
+PLAIN(fflush, (FILE * file), (file), FILE *)
+PLAIN(inotify_init1, (int flags), (flags), int)
+PLAIN(inotify_add_watch, (int file, const char *path, uint32_t mask), (file, path, mask), int, const char *,
+      uint32_t)
+PLAIN(poll, (struct pollfd * fds, nfds_t n, int ms), (fds, n, ms), struct pollfd *, nfds_t, int)
+PLAIN(eventfd, (unsigned count, int flags), (count, flags), unsigned, int)
+PLAIN(eventfd_write, (int file, eventfd_t value), (file, value), int, eventfd_t)
+PLAIN(eventfd_read, (int file, eventfd_t *value), (file, value), int, eventfd_t *)
+PLAIN(signalfd, (int file, const sigset_t *set, int flags), (file, set, flags), int, const sigset_t *, int)
+
+ssize_t getrandom(void *to, size_t n, unsigned flags)
+{
+    REAL(ssize_t, "getrandom", void *, size_t, unsigned);
+    return fails(CALL_getrandom) ? -1 : real(to, n, flags);
+}
+
+DIR *fdopendir(int file)
+{
+    REAL(DIR *, "fdopendir", int);
+    return fails(CALL_fdopendir) ? NULL : real(file);
+}
+
+struct dirent *readdir(DIR *folder)
+{
+    REAL(struct dirent *, "readdir", DIR *);
+    return fails(CALL_readdir) ? NULL : real(folder);
+}
+
+char *realpath(const char *path, char *resolved)
+{
+    REAL(char *, "realpath", const char *, char *);
+    return fails(CALL_realpath) ? NULL : real(path, resolved);
+}
+
+FILE *fopen(const char *path, const char *mode)
+{
+    REAL(FILE *, "fopen", const char *, const char *);
+    return fails(CALL_fopen) ? NULL : real(path, mode);
+}
+
+/* It returns what went wrong. */
+int pthread_create(pthread_t *thread, const pthread_attr_t *attributes, void *(*run)(void *), void *argument)
+{
+    REAL(int, "pthread_create", pthread_t *, const pthread_attr_t *, void *(*)(void *), void *);
+    return fails(CALL_pthread_create) ? fault_errno : real(thread, attributes, run, argument);
+}
