@@ -8,6 +8,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -109,6 +110,19 @@ static void print_drop_in(const struct config *config)
         /* The dash: a folder that is away must not keep the service from starting. */
         fputs("ReadWritePaths=-", stdout);
         print_unit_path(station->output ? station->output : station->folder);
+        putchar('\n');
+    }
+    if (config->metrics) {
+        char parent[PATH_MAX];
+        snprintf(parent, sizeof parent, "%.*s", (int)(strrchr(config->metrics, '/') - config->metrics),
+                 config->metrics);
+        fputs("ReadWritePaths=-", stdout);
+        print_unit_path(*parent ? parent : "/");
+        putchar('\n');
+    }
+    if (config->spool) {
+        fputs("ReadWritePaths=-", stdout);
+        print_unit_path(config->spool);
         putchar('\n');
     }
 }

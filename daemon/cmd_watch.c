@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The service: signals, the service manager, and a thread for each station. It touches no station folder. */
+#include "alerts.h"
 #include "command.h"
 #include "log.h"
 #include "notify.h"
@@ -15,15 +16,17 @@
 #include <sys/signalfd.h>
 #include <unistd.h>
 
-#define STOP_MS  20000 /* for the files in hand; a share that hangs is not waited for any longer */
-#define READY_MS 5000  /* until stations that cannot be reached no longer keep us from being ready */
+#define STOP_MS    20000 /* for the files in hand; a share that hangs is not waited for any longer */
+#define METRICS_MS 1000  /* between two writings while verdicts come in a flood */
+#define READY_MS   5000  /* until stations that cannot be reached no longer keep us from being ready */
 
 /* One configuration at work. */
 struct fleet {
     struct config config;
     size_t n;
     struct station_watch **watch;
-    struct fleet *next; /* in the list of those that hang */
+    char spool[PATH_MAX]; /* "": no alert can be kept */
+    struct fleet *next;   /* in the list of those that hang */
 };
 
 struct service {
@@ -32,6 +35,10 @@ struct service {
     struct fleet *fleet;
     struct fleet *hanging; /* threads that never came back may still read their configuration */
     int signal_fd, changed_fd;
+    struct metrics *metrics; /* counts on through reloads */
+    int64_t metrics_ms;      /* when they were written */
+    bool metrics_failing;    /* said once */
+    char status[160];        /* as last told */
     bool ready;
     int64_t ready_ms;
     bool stop;
@@ -151,11 +158,12 @@ static struct fleet *fleet_start(const struct service *service, struct config *c
 {
     struct fleet *fleet = calloc(1, sizeof *fleet);
     struct station_watch **watch = calloc(config->station_count, sizeof *watch);
-    const struct watch_options how = {.jobs = service->options->jobs,
-                                      .rescan_ms = (int64_t)(service->options->rescan_s * 1000),
-                                      .style = line_style_for(STDOUT_FILENO, false),
-                                      .name_stations = config->station_count > 1,
-                                      .changed_fd = service->changed_fd};
+    struct watch_options how = {.jobs = service->options->jobs,
+                                .rescan_ms = (int64_t)(service->options->rescan_s * 1000),
+                                .style = line_style_for(STDOUT_FILENO, false),
+                                .name_stations = config->station_count > 1,
+                                .changed_fd = service->changed_fd,
+                                .metrics = service->metrics};
     if (!fleet || !watch) {
         free(fleet);
         free(watch);
@@ -165,6 +173,8 @@ static struct fleet *fleet_start(const struct service *service, struct config *c
     fleet->config = *config;
     fleet->watch = watch;
     *config = (struct config){0};
+    if (alerts_folder(&fleet->config, fleet->spool))
+        how.spool = fleet->spool;
     for (size_t i = 0; i < fleet->config.station_count; i++) {
         override(service->options, &fleet->config.station[i]);
         if (station_watch_start(&fleet->config.station[i], &how, &watch[fleet->n], error) == PELLET_OK)
@@ -189,6 +199,8 @@ static void describe(const struct service *service, char *out, size_t size, bool
         away += state.mood == STATION_AWAY;
         backlog += state.backlog;
         judged += state.judged;
+        metrics_station(service->metrics, service->fleet->config.station[i].name,
+                        state.mood == STATION_WATCHING, state.backlog);
     }
     *settled = watching + away == service->fleet->n;
     snprintf(out, size, "watching %zu, away %zu, judged %zu, to do %zu", watching, away, judged, backlog);
@@ -202,10 +214,33 @@ static void report(struct service *service)
     if (!service->ready && (settled || clock_monotonic_ms() >= service->ready_ms)) {
         service->ready = true;
         notify_ready(status);
-        log_say(LOG_LEVEL_INFO, NULL, "ready: %s", status);
-    } else {
+        log_event(JOURNAL_READY, LOG_LEVEL_INFO, NULL, "ready: %s", status);
+    } else if (strcmp(status, service->status) != 0) {
         notify_status(status);
     }
+    memcpy(service->status, status, sizeof status);
+}
+
+/* When the file of metrics is to be written next; INT64_MAX for not now. */
+static int64_t metrics_due_ms(const struct service *service)
+{
+    return service->fleet->config.metrics && metrics_changed(service->metrics)
+               ? service->metrics_ms + METRICS_MS
+               : INT64_MAX;
+}
+
+static void write_metrics(struct service *service)
+{
+    struct pellet_error error = {0};
+    const char *path = service->fleet->config.metrics;
+    const int64_t now_ms = clock_monotonic_ms();
+    if (metrics_due_ms(service) > now_ms)
+        return;
+    service->metrics_ms = now_ms;
+    const bool failed = metrics_write(service->metrics, path, &error) != PELLET_OK;
+    if (failed && !service->metrics_failing)
+        log_failure(LOG_LEVEL_WARNING, "metrics", &error);
+    service->metrics_failing = failed;
 }
 
 /* ---------------------------------------------------------------- signals */
@@ -224,10 +259,11 @@ static void reload(struct service *service)
         fleet_stop(service);
         service->fleet = fleet_start(service, &config, &error);
         service->stop = !service->fleet;
-        log_say(LOG_LEVEL_NOTICE, NULL, "configuration reloaded");
+        log_event(JOURNAL_RELOADED, LOG_LEVEL_NOTICE, NULL, "configuration reloaded");
     } else {
         log_lines(LOG_LEVEL_ERROR, &problems);
-        log_say(LOG_LEVEL_ERROR, NULL, "the new configuration is refused; the old one stays");
+        log_event(JOURNAL_REFUSED, LOG_LEVEL_ERROR, NULL,
+                  "the new configuration is refused; the old one stays");
     }
     pellet_text_free(&problems);
     service->ready = false;
@@ -261,13 +297,15 @@ static int open_signals(void)
 
 static int next_timeout(const struct service *service, int64_t watchdog_ms)
 {
-    int64_t wait_ms = watchdog_ms > 0 ? watchdog_ms : -1;
-    if (!service->ready) {
-        int64_t left_ms = service->ready_ms - clock_monotonic_ms();
-        left_ms = left_ms < 0 ? 0 : left_ms;
-        wait_ms = wait_ms < 0 || left_ms < wait_ms ? left_ms : wait_ms;
-    }
-    return (int)wait_ms;
+    const int64_t now_ms = clock_monotonic_ms();
+    int64_t due_ms = metrics_due_ms(service);
+    if (watchdog_ms > 0 && now_ms + watchdog_ms < due_ms)
+        due_ms = now_ms + watchdog_ms;
+    if (!service->ready && service->ready_ms < due_ms)
+        due_ms = service->ready_ms;
+    if (due_ms == INT64_MAX)
+        return -1;
+    return due_ms > now_ms ? (int)(due_ms - now_ms) : 0;
 }
 
 static void serve(struct service *service)
@@ -285,8 +323,10 @@ static void serve(struct service *service)
             take_signal(service);
         if (watchdog_ms > 0)
             notify_watchdog();
-        if (!service->stop)
+        if (!service->stop) {
             report(service);
+            write_metrics(service);
+        }
     }
     notify_stopping();
 }
@@ -311,7 +351,10 @@ int command_watch(const struct options *options, int count, char **arguments)
     service.signal_fd = open_signals();
     service.changed_fd = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
     service.ready_ms = clock_monotonic_ms() + READY_MS;
-    if (service.signal_fd >= 0 && service.changed_fd >= 0)
+    service.metrics = metrics_new();
+    if (!service.metrics)
+        log_say(LOG_LEVEL_ERROR, "watch", "no memory");
+    else if (service.signal_fd >= 0 && service.changed_fd >= 0)
         service.fleet = fleet_start(&service, &config, &error);
     else
         log_say(LOG_LEVEL_ERROR, "watch", "cannot wait for signals: %s", strerror(errno));
@@ -324,5 +367,8 @@ int command_watch(const struct options *options, int count, char **arguments)
         close(service.signal_fd);
     if (service.changed_fd >= 0)
         close(service.changed_fd);
+    /* A thread that hangs may still count. */
+    if (!service.hanging)
+        metrics_free(service.metrics);
     return started ? EXIT_PASSED : EXIT_TROUBLE;
 }

@@ -47,6 +47,13 @@ const struct command commands[] = {
      "Before (re)starting the service:\n"
      "  pelletd check --config /etc/pelletd/pelletd.yaml && systemctl reload pelletd\n",
      0, 0, command_check},
+    {"alerts", FOR_ALERTS, "[--config FILE]", "run the commands of alerts as they come",
+     "Beside the service, as a process of its own (systemd runs it as pelletd-alerts.service):\n"
+     "  pelletd alerts --config /etc/pelletd/pelletd.yaml\n"
+     "It runs the `alert` command of a station for each verdict that is not pass, without a shell, at most once,\n"
+     "with a time limit. The command finds PELLETD_VERDICT, PELLETD_FILE, PELLETD_SUMMARY, PELLETD_DO and others\n"
+     "in its environment; pelletd.yaml(5) lists them.\n",
+     0, 0, command_alerts},
     {"demo", FOR_DEMO, "FOLDER [--pace SECONDS] [--seed N]", "play an invented lab session into a folder",
      "See it work, in two terminals:\n"
      "  mkdir /tmp/bench && pelletd watch /tmp/bench\n"

@@ -20,6 +20,7 @@ int command_judge(const struct options *options, int count, char **arguments);
 int command_report(const struct options *options, int count, char **arguments);
 int command_rules(const struct options *options, int count, char **arguments);
 int command_check(const struct options *options, int count, char **arguments);
+int command_alerts(const struct options *options, int count, char **arguments);
 int command_demo(const struct options *options, int count, char **arguments);
 
 /* The table, ended by a row without a name. */

@@ -79,10 +79,26 @@ static void check_pair(struct config_reading *reading, const struct pellet_yaml 
     note(reading, &problem);
 }
 
+static void read_paths(struct config_reading *reading, const struct pellet_yaml *root, struct config *config)
+{
+    const struct {
+        const char *key;
+        const char **place;
+    } paths[] = {{"metrics", &config->metrics}, {"spool", &config->spool}};
+    for (const struct pellet_yaml *child = root->first; child; child = child->next) {
+        for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+            struct pellet_error problem = {0};
+            if (strcmp(child->key, paths[i].key) == 0 &&
+                config_set_path(reading, child, (void *)paths[i].place, &problem) != PELLET_OK)
+                note(reading, &problem);
+        }
+    }
+}
+
 static void read_stations(struct config_reading *reading, const struct pellet_yaml *root,
                           struct config *config)
 {
-    static const char *const allowed[] = {"format", "stations", NULL};
+    static const char *const allowed[] = {"format", "stations", "metrics", "spool", NULL};
     struct pellet_error problem = {0};
     const struct pellet_yaml *list = NULL;
     if (pellet_yaml_expect(root, PELLET_YAML_MAPPING, &problem) != PELLET_OK ||
@@ -93,6 +109,7 @@ static void read_stations(struct config_reading *reading, const struct pellet_ya
         note(reading, &problem);
         return;
     }
+    read_paths(reading, root, config);
     config->station = pellet_arena_alloc(reading->arena, (list->count + 1) * sizeof *config->station);
     if (!config->station) {
         pellet_fail(&problem, PELLET_E_MEMORY, "no memory for the configuration");

@@ -51,6 +51,8 @@ struct config {
     const char *file; /* NULL: built-in defaults */
     size_t station_count;
     struct station_config *station;
+    const char *metrics;       /* where numbers for a monitoring system are written; NULL: nowhere */
+    const char *spool;         /* where alerts wait to be run; NULL: see alerts_folder */
     struct pellet_arena arena; /* owns all of the above */
 };
 

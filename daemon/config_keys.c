@@ -28,7 +28,7 @@ static pellet_status set_name(const struct config_reading *reading, const struct
     return PELLET_OK;
 }
 
-static pellet_status set_path(const struct config_reading *reading, const struct pellet_yaml *node,
+pellet_status config_set_path(const struct config_reading *reading, const struct pellet_yaml *node,
                               void *place, struct pellet_error *error)
 {
     const char *path = NULL;
@@ -52,7 +52,7 @@ static pellet_status set_rules(const struct config_reading *reading, const struc
     const char *rules = NULL;
     pellet_status status = pellet_yaml_string(node, &rules, error);
     if (status == PELLET_OK && (strchr(rules, '/') || strstr(rules, ".yaml")))
-        return set_path(reading, node, place, error);
+        return config_set_path(reading, node, place, error);
     if (status == PELLET_OK)
         *(const char **)place = rules;
     return status;
@@ -260,7 +260,7 @@ static const struct key {
     size_t offset;
 } keys[] = {
     {"name", set_name, offsetof(struct station_config, name)},
-    {"folder", set_path, offsetof(struct station_config, folder)},
+    {"folder", config_set_path, offsetof(struct station_config, folder)},
     {"include", set_globs, offsetof(struct station_config, include)},
     {"depth", set_depth, offsetof(struct station_config, depth)},
     {"rules", set_rules, offsetof(struct station_config, rules)},
@@ -277,7 +277,7 @@ static const struct key {
     {"settle", set_seconds, offsetof(struct station_config, settle_s)},
     {"watch", set_watch, offsetof(struct station_config, watch)},
     {"mount", set_mount, offsetof(struct station_config, mount)},
-    {"output", set_path, offsetof(struct station_config, output)},
+    {"output", config_set_path, offsetof(struct station_config, output)},
     {"since", set_since, 0},
     {"file_max", set_size, offsetof(struct station_config, file_max_mib)},
     {"points_max", set_points, offsetof(struct station_config, points_max)},

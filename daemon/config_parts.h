@@ -20,6 +20,10 @@ struct config_reading {
 pellet_status config_set_key(const struct config_reading *reading, const struct pellet_yaml *node,
                              struct station_config *station, struct pellet_error *error);
 
+/* A path, relative to the configuration's own folder; `place` is where the string's address goes. */
+pellet_status config_set_path(const struct config_reading *reading, const struct pellet_yaml *node,
+                              void *place, struct pellet_error *error);
+
 /* Built-in defaults; folder and name stay NULL. */
 void config_set_defaults(struct station_config *station, struct pellet_arena *arena);
 bool config_is_name_byte(char c);

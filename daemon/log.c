@@ -32,20 +32,25 @@ static void write_all(int fd, const char *bytes, size_t n)
     }
 }
 
-static void say(enum log_level level, const char *what, const char *message)
+static void say(enum journal_event event, enum log_level level, const char *what, const char *message)
 {
     int saved = errno;
     struct pellet_text line = {0};
-    if (log_is_journal(STDERR_FILENO))
+    const bool fields = journal_takes_fields();
+    if (!fields && log_is_journal(STDERR_FILENO))
         pellet_text_addf(&line, "<%d>", (int)level);
-    pellet_text_adds(&line, "pelletd: ");
+    if (!fields)
+        pellet_text_adds(&line, "pelletd: ");
     if (what && *what) {
         pellet_text_add_visible(&line, what, strlen(what));
         pellet_text_adds(&line, ": ");
     }
     pellet_text_add_visible(&line, message, strlen(message));
-    pellet_text_addc(&line, '\n');
-    if (pellet_text_status(&line) == PELLET_OK)
+    if (!fields)
+        pellet_text_addc(&line, '\n');
+    if (pellet_text_status(&line) == PELLET_OK && fields)
+        journal_send(event, (int)level, pellet_text_string(&line));
+    else if (pellet_text_status(&line) == PELLET_OK)
         write_all(STDERR_FILENO, line.data, line.length);
     pellet_text_free(&line);
     errno = saved;
@@ -58,7 +63,17 @@ void log_say(enum log_level level, const char *what, const char *format, ...)
     va_start(arguments, format);
     vsnprintf(message, sizeof message, format, arguments);
     va_end(arguments);
-    say(level, what, message);
+    say(JOURNAL_OTHER, level, what, message);
+}
+
+void log_event(enum journal_event event, enum log_level level, const char *what, const char *format, ...)
+{
+    char message[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(message, sizeof message, format, arguments);
+    va_end(arguments);
+    say(event, level, what, message);
 }
 
 void log_failure(enum log_level level, const char *what, const struct pellet_error *error)
@@ -73,7 +88,7 @@ void log_failure(enum log_level level, const char *what, const struct pellet_err
     else if (error->line > 0)
         pellet_text_addf(&message, "line %zu: ", error->line);
     pellet_text_adds(&message, *error->message ? error->message : pellet_status_text(error->status));
-    say(level, what, pellet_text_string(&message));
+    say(JOURNAL_OTHER, level, what, pellet_text_string(&message));
     pellet_text_free(&message);
 }
 

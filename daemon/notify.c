@@ -7,6 +7,11 @@
 
 #include <systemd/sd-daemon.h>
 
+bool notify_is_built_in(void)
+{
+    return true;
+}
+
 void notify_ready(const char *status)
 {
     (void)sd_notifyf(0, "READY=1\nSTATUS=%s", status);
@@ -39,6 +44,11 @@ int64_t notify_watchdog_ms(void)
 }
 
 #else
+
+bool notify_is_built_in(void)
+{
+    return false;
+}
 
 void notify_ready(const char *status)
 {

@@ -5,6 +5,9 @@
 
 #include "pellet/core.h"
 
+/* Whether this program was built to tell anybody. */
+bool notify_is_built_in(void);
+
 void notify_ready(const char *status);
 void notify_reloading(void);
 void notify_stopping(void);

@@ -20,7 +20,7 @@ struct row {
 #define AT(member) offsetof(struct options, member)
 
 static const struct row rows[] = {
-    {"config", "FILE", TEXT, FOR_WATCH | FOR_JUDGE | FOR_REPORT | FOR_CHECK, AT(config),
+    {"config", "FILE", TEXT, FOR_WATCH | FOR_JUDGE | FOR_REPORT | FOR_CHECK | FOR_ALERTS, AT(config),
      "read the stations from FILE"},
     {"rules", "NAME|FILE", TEXT, FOR_JUDGE | FOR_WATCH, AT(rules),
      "judge by this rule set: routine, pharmacopoeial, teaching or a file of your own"},

@@ -13,7 +13,8 @@ enum {
     FOR_RULES = 8,
     FOR_CHECK = 16,
     FOR_DEMO = 32,
-    FOR_ALL = 63,
+    FOR_ALERTS = 64,
+    FOR_ALL = 127,
 };
 
 /* As given; NULL, false and 0 where not given, unless said otherwise. Strings belong to argv. */

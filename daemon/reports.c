@@ -185,7 +185,8 @@ static void record_done(struct reports *reports, const struct report_job *job, i
     const int64_t pause_ms = RECORD_SHARE * job->took_ms;
     say_failure(reports, job);
     if (job->result == REPORT_WRITTEN && job->revision > 1)
-        log_say(LOG_LEVEL_NOTICE, job->session, "the record is written as revision %u", job->revision);
+        log_event(JOURNAL_REVISION, LOG_LEVEL_NOTICE, job->session, "the record is written as revision %u",
+                  job->revision);
     if (!session)
         return;
     if (job->result == REPORT_FAILED)

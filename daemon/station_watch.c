@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "station_watch.h"
 
+#include "alerts.h"
 #include "log.h"
 #include "watcher.h"
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
@@ -51,20 +53,21 @@ static void set_backlog(struct watching *watching)
 {
     const struct station *station = watching->station;
     pthread_mutex_lock(&watching->watch->mutex);
+    const bool was_busy = watching->watch->state.backlog > 0;
     watching->watch->state.backlog = station->ready.n - station->ready_first + station->reading +
                                      station->pending.all.n + station->judging;
+    const bool is_busy = watching->watch->state.backlog > 0;
     pthread_mutex_unlock(&watching->watch->mutex);
+    if (was_busy != is_busy)
+        (void)eventfd_write(watching->watch->options.changed_fd, 1);
 }
 
 /* One line, one write: threads do not mix their lines. */
-static void on_verdict(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh)
+static void print_line(const struct station_watch *watch, const struct pellet_verdict *verdict)
 {
-    struct station_watch *watch = context;
     struct pellet_text line = {0};
-    if (watch->reports)
-        reports_told(watch->reports, entry, fresh);
-    if (!fresh)
-        return;
+    if (log_is_journal(STDOUT_FILENO))
+        pellet_text_addf(&line, "<%d>", journal_priority(verdict));
     if (watch->options.name_stations)
         pellet_text_addf(&line, "%s%s", watch->config->name, watch->options.style.aligned ? "  " : "\t");
     if (line_of_verdict(verdict, &watch->options.style, &line) == PELLET_OK) {
@@ -72,9 +75,42 @@ static void on_verdict(void *context, struct entry *entry, const struct pellet_v
         (void)fflush(stdout);
     }
     pellet_text_free(&line);
+}
+
+static void alert(const struct station_watch *watch, const struct pellet_verdict *verdict)
+{
+    struct pellet_error error = {0};
+    if (watch->options.spool && alerts_wanted(watch->config, verdict, clock_now()) &&
+        alerts_spool(watch->options.spool, watch->config, verdict, &error) != PELLET_OK)
+        log_failure(LOG_LEVEL_WARNING, watch->config->name, &error);
+}
+
+/* From the file being ready to now; a verdict that is given anew later did not take that long. */
+static double seconds_of(struct entry *entry)
+{
+    const int64_t ready_ms = entry->ready_ms;
+    entry->ready_ms = 0;
+    return ready_ms > 0 ? (double)(clock_monotonic_ms() - ready_ms) / 1000 : NAN;
+}
+
+static void on_verdict(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh)
+{
+    struct station_watch *watch = context;
+    if (watch->reports)
+        reports_told(watch->reports, entry, fresh);
+    metrics_verdict(watch->options.metrics, watch->config->name, verdict, fresh,
+                    fresh ? seconds_of(entry) : NAN);
+    if (!fresh)
+        return;
+    journal_verdict(watch->config->name, verdict);
+    /* Once is enough where both go to the journal. */
+    if (!journal_takes_fields() || !log_is_journal(STDOUT_FILENO))
+        print_line(watch, verdict);
+    alert(watch, verdict);
     pthread_mutex_lock(&watch->mutex);
     watch->state.judged++;
     pthread_mutex_unlock(&watch->mutex);
+    (void)eventfd_write(watch->options.changed_fd, 1);
 }
 
 /* ---------------------------------------------------------------- looking */
@@ -194,7 +230,8 @@ static bool still_here(struct watching *watching)
     char why[200];
     if (station_is_here(watching->watch->config, watching->station->place.folder, why, sizeof why))
         return true;
-    log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "away: %s; looking for it again", why);
+    log_event(JOURNAL_AWAY, LOG_LEVEL_WARNING, watching->watch->config->name,
+              "away: %s; looking for it again", why);
     return false;
 }
 
@@ -257,9 +294,10 @@ static struct station *open_station(struct station_watch *watch, char last[200])
         station = NULL;
     }
     if (!station && strcmp(why, last) != 0)
-        log_say(LOG_LEVEL_WARNING, watch->config->name, "away: %s; looking for it again", why);
+        log_event(JOURNAL_AWAY, LOG_LEVEL_WARNING, watch->config->name, "away: %s; looking for it again",
+                  why);
     if (station && *last)
-        log_say(LOG_LEVEL_NOTICE, watch->config->name, "is back");
+        log_event(JOURNAL_BACK, LOG_LEVEL_NOTICE, watch->config->name, "is back");
     snprintf(last, 200, "%s", why);
     return station;
 }

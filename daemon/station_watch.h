@@ -7,6 +7,7 @@
 #define PELLETD_STATION_WATCH_H
 
 #include "line.h"
+#include "metrics.h"
 #include "reports.h"
 #include "station.h"
 
@@ -30,8 +31,10 @@ struct watch_options {
     unsigned jobs;
     int64_t rescan_ms;
     struct line_style style;
-    bool name_stations; /* more than one: say which */
-    int changed_fd;     /* an eventfd that is written when a mood changes */
+    bool name_stations;      /* more than one: say which */
+    int changed_fd;          /* an eventfd that is written when something changes */
+    struct metrics *metrics; /* told of every verdict; borrowed */
+    const char *spool;       /* where alerts go; NULL: nowhere */
 };
 
 struct station_watch {
