@@ -2,6 +2,7 @@
 #include "command.h"
 #include "line.h"
 #include "log.h"
+#include "progress.h"
 #include "reports.h"
 #include "station.h"
 #include "verify.h"
@@ -19,8 +20,7 @@ struct judge_run {
     struct config config;
     struct pellet_arena arena;
     struct line_style style;
-    bool progress;           /* stderr is a terminal */
-    size_t judged;           /* freshly, for progress */
+    struct progress progress;
     struct reports *reports; /* of the folder in hand */
     bool not_passed, trouble, wrong;
 };
@@ -149,11 +149,23 @@ static void on_verdict(void *context, struct entry *entry, const struct pellet_v
         pellet_text_free(&line);
         run->trouble = true;
     }
-    run->judged += fresh;
     if (run->reports)
         reports_told(run->reports, entry, fresh);
-    if (run->progress && fresh && run->judged % 16 == 0)
-        fprintf(stderr, "\r%zu judged ", run->judged);
+}
+
+static void on_turn(void *context, const struct station *station)
+{
+    struct judge_run *run = context;
+    size_t read = 0;
+    size_t done = 0;
+    size_t total = 0;
+    for (size_t i = 0; run->progress.shown && i < station->index.n; i++) {
+        const struct entry *entry = station->index.item[i];
+        total += entry->wanted && entry->present;
+        read += entry->wanted && entry->present && entry->stage > ENTRY_READING;
+        done += entry->wanted && entry->present && entry->stage >= ENTRY_DONE;
+    }
+    progress_tell(&run->progress, read, done, total, clock_monotonic_ms());
 }
 
 static int compare_entries(const void *a, const void *b)
@@ -273,6 +285,7 @@ static void judge_group(struct judge_run *run, const struct judge_group *group)
                                         .blank = options->blank,
                                         .whole_verdicts = options->json,
                                         .on_verdict = on_verdict,
+                                        .on_turn = on_turn,
                                         .context = run};
     struct pellet_error error = {0};
     struct pellet_error lock_error = {0};
@@ -293,8 +306,7 @@ static void judge_group(struct judge_run *run, const struct judge_group *group)
     station_finish(station);
     station_close_session(station);
     station_finish(station);
-    if (run->progress && run->judged >= 16)
-        fputs("\r\033[K", stderr);
+    progress_end(&run->progress);
     if (options->verify)
         print_differences(run, station);
     else
@@ -335,7 +347,7 @@ int command_judge(const struct options *options, int count, char **arguments)
 {
     struct judge_run run = {.options = options,
                             .style = line_style_for(STDOUT_FILENO, options->json),
-                            .progress = isatty(STDERR_FILENO) && !options->verify};
+                            .progress = progress_begin()};
     if (options->again && options->verify)
         return usage("--again and --verify exclude each other");
     if (options->out && options->no_write)

@@ -146,6 +146,8 @@ void station_finish(struct station *station)
 {
     while (!station_idle(station)) {
         station_work(station);
+        if (station->options.on_turn)
+            station->options.on_turn(station->options.context, station);
         if (station->reading > 0 || station->judging > 0)
             workers_wait(station->workers);
         else if (station->ready.n == 0 && station->pending.all.n > 0)

@@ -9,6 +9,7 @@
 #define RECORD  "reports/" SESSION ".html"
 #define TABLE   "reports/" SESSION ".csv"
 #define BENCH   "reports/bench.html"
+#define STOPPED "pelletd was stopped"
 
 static bool holds(const struct running *running, const char *file, const char *what)
 {
@@ -54,7 +55,9 @@ static void test_bench_follows_each_verdict(void **state)
     wait_holds(running, BENCH, "blank.csv");
     running_save(running, "sugar_p1.csv", 3, 1.0, 3);
     wait_holds(running, BENCH, "sugar");
+    assert_false(holds(running, BENCH, STOPPED));
     running_stop(running);
+    assert_holds(running, BENCH, STOPPED);
 }
 
 static void test_record_is_there_when_the_program_ends(void **state)
