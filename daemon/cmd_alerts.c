@@ -15,7 +15,9 @@
 #include <sys/signalfd.h>
 #include <unistd.h>
 
-#define LOOK_MS 60000 /* the net under inotify */
+#define LOOK_MS    60000 /* the net under inotify */
+#define LOCK_TRIES 20
+#define LOCK_MS    100
 
 struct alerts_run {
     const struct options *options;
@@ -136,12 +138,23 @@ static bool find_spool(const struct options *options, char path[PATH_MAX], int *
     return found;
 }
 
+/* A command that was started just before the last process was killed may still hold the lock for a moment. */
+static pellet_status take_lock(int spool, int *lock, struct pellet_error *error)
+{
+    pellet_status status = lock_take(spool, lock, error);
+    for (int tries = 0; status == PELLET_E_BUSY && tries < LOCK_TRIES; tries++) {
+        (void)poll(NULL, 0, LOCK_MS);
+        status = lock_take(spool, lock, error);
+    }
+    return status;
+}
+
 /* Everything that is waited for, or a message and false. */
 static bool prepare(struct alerts_run *run, const char *path, int *lock)
 {
     struct pellet_error error = {0};
     run->spool = alerts_open(path, &error);
-    if (run->spool < 0 || lock_take(run->spool, lock, &error) != PELLET_OK) {
+    if (run->spool < 0 || take_lock(run->spool, lock, &error) != PELLET_OK) {
         log_failure(LOG_LEVEL_ERROR, "alerts", &error);
         return false;
     }

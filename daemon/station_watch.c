@@ -77,6 +77,14 @@ static void print_line(const struct station_watch *watch, const struct pellet_ve
     pellet_text_free(&line);
 }
 
+/* Once is enough where both go to the journal. */
+static void say_verdict(const struct station_watch *watch, const struct pellet_verdict *verdict)
+{
+    if (!journal_takes_fields() || !log_is_journal(STDOUT_FILENO))
+        print_line(watch, verdict);
+    journal_verdict(watch->config->name, verdict);
+}
+
 static void alert(const struct station_watch *watch, const struct pellet_verdict *verdict)
 {
     struct pellet_error error = {0};
@@ -96,16 +104,14 @@ static double seconds_of(struct entry *entry)
 static void on_verdict(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh)
 {
     struct station_watch *watch = context;
+    if (fresh)
+        say_verdict(watch, verdict);
     if (watch->reports)
         reports_told(watch->reports, entry, fresh);
     metrics_verdict(watch->options.metrics, watch->config->name, verdict, fresh,
                     fresh ? seconds_of(entry) : NAN);
     if (!fresh)
         return;
-    journal_verdict(watch->config->name, verdict);
-    /* Once is enough where both go to the journal. */
-    if (!journal_takes_fields() || !log_is_journal(STDOUT_FILENO))
-        print_line(watch, verdict);
     alert(watch, verdict);
     pthread_mutex_lock(&watch->mutex);
     watch->state.judged++;
