@@ -28,6 +28,8 @@ enum { LIMIT };
 static const double AGREE_SHARE = 0.1, AGREE_SIGMA = 4.0;
 /* How far T may rise above its least on a flat band, and how much wider than a pointed band it is there. */
 static const double FLAT_RISE = 0.1, FLAT_RATIO = 1.5;
+/* A band's floor that is as bright as half of the light beside it (A) is no plateau of stray light. */
+static const double OPAQUE_LEAST = 0.3;
 /* The low end (cm-1) that must be flat: its halves differ, with two standard deviations added, by less than
  * this share of the level or this share of the maximum. Light falls off faster than that at a cut-off. */
 static const double DARK_END = 30.0, DARK_SHARE = 0.1, DARK_OF_MAX = 0.002;
@@ -111,7 +113,7 @@ static bool find_level(const struct pellet_measurement *measurement, const struc
 
     pellet_grid_window(pellet_measurement_grid(measurement), band->low_cm1, band->high_cm1, &first, &last);
     middle = darkest(measurement, first, last);
-    if (middle == measurement->n)
+    if (middle == measurement->n || !(band->height >= OPAQUE_LEAST))
         return false;
     least = three(t, middle);
     sigma = sigma_at(measurement, middle);

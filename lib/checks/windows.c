@@ -3,9 +3,10 @@
  * Windows that the rule set names: the height of what stands in each, with a highest or a lowest allowed.
  *
  * Method:    The highest absorbance above the chord between the ends of the window; each end is the mean of
- *            the three points nearest to it, which do not count as heights: on the flank of a band
- *            beyond the window the outermost would. One finding: the window that leads to the severest
- * outcome, among those the one furthest beyond its limit; where none is beyond, the one nearest to it.
+ *            the three points nearest to it, at the middle one, and the outermost does not count as a
+ *            height: on the flank of a band beyond the window it would. One finding: the window that leads
+ *            to the severest outcome, among those the one furthest beyond its limit; where none is beyond,
+ *            the one nearest to it.
  * Limits:    The height is of the highest point, so noise adds up to three of its sigma; a band wider than
  *            the window is cut by the chord. It does not know whose band it is. Of a blank's single beam
  *            only windows clear of the room's air are looked at.
@@ -69,7 +70,7 @@ static bool measure(const struct pellet_measurement *measurement, const struct p
     if (!isfinite(y_low) || !isfinite(y_high))
         return false;
     *seen = (struct seen){.window = window, .height = -INFINITY};
-    for (size_t i = first + END_POINTS; i < last - END_POINTS; i++) {
+    for (size_t i = first + END_POINTS / 2; i < last - END_POINTS / 2; i++) {
         const double chord = y_low + (y_high - y_low) * (wavenumber[i] - x_low) / (x_high - x_low);
         if (!(y[i] - chord > seen->height))
             continue;

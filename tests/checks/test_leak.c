@@ -129,6 +129,21 @@ static void one_plateau_or_two_levels_are_no_leak(void **state)
     bench_clear(&bench);
 }
 
+/* Two faint bands with broad tops of one level share bright light, not stray light. */
+static void bright_floors_are_no_leak(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    bench_add(&bench, bench_box, 0.09, 1450, 40);
+    bench_add(&bench, bench_box, 0.09, 1050, 40);
+    bench_band(&bench, 1450, 0.09, 40)->flat_top = true;
+    bench_band(&bench, 1050, 0.09, 40)->flat_top = true;
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
 static double lorentz(double nu, double at, double width)
 {
     const double x = (nu - at) / (width / 2.0);
@@ -243,6 +258,7 @@ int main(void)
         cmocka_unit_test(the_open_beam_is_used_where_it_is_known),
         cmocka_unit_test(noise_on_the_plateau_averages_out),
         cmocka_unit_test(one_plateau_or_two_levels_are_no_leak),
+        cmocka_unit_test(bright_floors_are_no_leak),
         cmocka_unit_test(flat_bands_are_told_from_pointed_ones),
         cmocka_unit_test(a_dark_place_bounds_the_leak),
         cmocka_unit_test(energy_below_the_cutoff_is_a_fraction_of_the_maximum),
