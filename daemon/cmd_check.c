@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Will the service work with this configuration? What is right goes to stdout, what is wrong to stderr. */
+#include "claims.h"
 #include "command.h"
 #include "lock.h"
 #include "log.h"
@@ -14,6 +15,7 @@
 #include <unistd.h>
 
 struct check_run {
+    struct claims *claims;  /* of the stations looked at so far; NULL: no memory */
     bool bad_configuration; /* exit 2 */
     bool trouble;           /* exit 3 */
 };
@@ -53,6 +55,10 @@ static void check_folder(struct check_run *run, const struct station_config *sta
     int folder = open_folder(run, station, "folder", station->folder);
     if (folder < 0)
         return;
+    if (run->claims && !claims_take(run->claims, station->name, folder, why, sizeof why)) {
+        log_say(LOG_LEVEL_ERROR, station->name, "%s", why);
+        run->bad_configuration = true;
+    }
     printf("  folder: %s, %s\n", station->folder, watcher_choose(station->watch, folder)->name);
     close(folder);
 }
@@ -140,6 +146,7 @@ int command_check(const struct options *options, int count, char **arguments)
     pellet_text_free(&problems);
     if (status != PELLET_OK)
         return EXIT_USAGE;
+    run.claims = claims_new();
     printf("configuration: %s\n", config.file ? config.file : "none found; built-in defaults, no stations");
     for (size_t i = 0; i < config.station_count; i++) {
         printf("%s\n", config.station[i].name);
@@ -150,6 +157,7 @@ int command_check(const struct options *options, int count, char **arguments)
     if (config.station_count > 0)
         print_drop_in(&config);
     config_clear(&config);
+    claims_free(run.claims);
     if (fflush(stdout) != 0)
         run.trouble = true;
     return run.bad_configuration ? EXIT_USAGE : run.trouble ? EXIT_TROUBLE : EXIT_PASSED;

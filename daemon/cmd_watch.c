@@ -26,7 +26,8 @@ struct fleet {
     size_t n;
     struct station_watch **watch;
     char spool[PATH_MAX]; /* "": no alert can be kept */
-    struct fleet *next;   /* in the list of those that hang */
+    struct claims *claims;
+    struct fleet *next; /* in the list of those that hang */
 };
 
 struct service {
@@ -149,6 +150,7 @@ static void fleet_stop(struct service *service)
         return;
     }
     config_clear(&fleet->config);
+    claims_free(fleet->claims);
     free(fleet->watch);
     free(fleet);
 }
@@ -158,20 +160,24 @@ static struct fleet *fleet_start(const struct service *service, struct config *c
 {
     struct fleet *fleet = calloc(1, sizeof *fleet);
     struct station_watch **watch = calloc(config->station_count, sizeof *watch);
+    struct claims *claims = claims_new();
     struct watch_options how = {.jobs = service->options->jobs,
                                 .rescan_ms = (int64_t)(service->options->rescan_s * 1000),
                                 .style = line_style_for(STDOUT_FILENO, false),
                                 .name_stations = config->station_count > 1,
+                                .claims = claims,
                                 .changed_fd = service->changed_fd,
                                 .metrics = service->metrics};
-    if (!fleet || !watch) {
+    if (!fleet || !watch || !claims) {
         free(fleet);
         free(watch);
+        claims_free(claims);
         pellet_fail(error, PELLET_E_MEMORY, "no memory for the stations");
         return NULL;
     }
     fleet->config = *config;
     fleet->watch = watch;
+    fleet->claims = claims;
     *config = (struct config){0};
     if (alerts_folder(&fleet->config, fleet->spool))
         how.spool = fleet->spool;

@@ -41,8 +41,7 @@ static void read_station(struct config_reading *reading, const struct pellet_yam
         station->name = config_name_after_folder(station->folder, reading->arena);
 }
 
-/* `inner` is `outer` or lies below it; both without a slash at the end. */
-static bool path_within(const char *inner, const char *outer)
+bool path_within(const char *inner, const char *outer)
 {
     size_t n = strlen(outer);
     while (n > 1 && outer[n - 1] == '/')
@@ -50,10 +49,36 @@ static bool path_within(const char *inner, const char *outer)
     return strncmp(inner, outer, n) == 0 && (inner[n] == '\0' || inner[n] == '/' || n == 1);
 }
 
-/* As far as it exists; a folder may still be away. */
-static const char *resolve(const char *path, char buffer[PATH_MAX])
+/* Absolute paths without "//", "." and "..". Links are not followed: a share that hangs would keep the whole
+ * service waiting, and its station finds out by itself (claims.h). */
+static void tidy(const char *path, char out[PATH_MAX])
 {
-    return realpath(path, buffer) ? buffer : path;
+    size_t n = 0;
+    for (const char *part = path; *part && n < PATH_MAX - 1;) {
+        part += strspn(part, "/");
+        const size_t length = strcspn(part, "/");
+        if (length == 2 && strncmp(part, "..", 2) == 0) {
+            while (n > 0 && out[--n] != '/')
+                continue;
+        } else if (length > 0 && !(length == 1 && *part == '.') && n + length + 1 < PATH_MAX) {
+            out[n++] = '/';
+            memcpy(out + n, part, length);
+            n += length;
+        }
+        part += length;
+    }
+    if (n == 0)
+        out[n++] = '/';
+    out[n] = '\0';
+}
+
+static bool output_within(const struct station_config *station, const char *folder)
+{
+    char output[PATH_MAX];
+    if (!station->output)
+        return false;
+    tidy(station->output, output);
+    return path_within(output, folder);
 }
 
 static void check_pair(struct config_reading *reading, const struct pellet_yaml *node,
@@ -62,15 +87,18 @@ static void check_pair(struct config_reading *reading, const struct pellet_yaml 
     char a_path[PATH_MAX];
     char b_path[PATH_MAX];
     struct pellet_error problem = {0};
-    const char *a_folder = resolve(a->folder, a_path);
-    const char *b_folder = resolve(b->folder, b_path);
+    tidy(a->folder, a_path);
+    tidy(b->folder, b_path);
     if (strcmp(a->name, b->name) == 0)
         pellet_yaml_fail(node, PELLET_E_FORMAT, &problem, "two stations are called '%s'", a->name);
-    else if (path_within(a_folder, b_folder) || path_within(b_folder, a_folder))
+    else if (path_within(a_path, b_path) || path_within(b_path, a_path))
         pellet_yaml_fail(node, PELLET_E_FORMAT, &problem,
                          "the folders of '%s' and '%s' lie within each other; each spectrum belongs to one "
                          "station",
                          a->name, b->name);
+    else if (output_within(a, b_path) || output_within(b, a_path))
+        pellet_yaml_fail(node, PELLET_E_FORMAT, &problem,
+                         "the output of '%s' or '%s' lies in the folder of the other", a->name, b->name);
     else if (a->output && b->output && strcmp(a->output, b->output) == 0)
         pellet_yaml_fail(node, PELLET_E_FORMAT, &problem, "'%s' and '%s' have the same output", a->name,
                          b->name);
@@ -155,6 +183,12 @@ void config_clear(struct config *config)
 {
     pellet_arena_free(&config->arena);
     *config = (struct config){0};
+}
+
+/* As far as it exists; a folder may still be away. */
+static const char *resolve(const char *path, char buffer[PATH_MAX])
+{
+    return realpath(path, buffer) ? buffer : path;
 }
 
 const struct station_config *config_station_of(const struct config *config, const char *path)

@@ -85,6 +85,9 @@ pellet_status read_path(const char *path, uint64_t limit, struct pellet_bytes *b
 pellet_status station_config_default(const char *folder, struct pellet_arena *arena,
                                      struct station_config *station, struct pellet_error *error);
 
+/* `inner` is `outer` or lies below it; absolute paths without a slash at the end. */
+bool path_within(const char *inner, const char *outer);
+
 /* The station whose folder is `path` or holds it, both resolved; NULL where there is none. */
 const struct station_config *config_station_of(const struct config *config, const char *path);
 

@@ -277,6 +277,12 @@ static bool wait_for_stop(const struct station_watch *watch, int64_t ms)
     return poll(&fd, 1, (int)ms) > 0;
 }
 
+static void close_station(struct station_watch *watch, struct station *station)
+{
+    station_free(station);
+    claims_give_back(watch->options.claims, watch->config->name);
+}
+
 /* Open the station, if it is here and ours to write to. What keeps us from it is said once. */
 static struct station *open_station(struct station_watch *watch, char last[200])
 {
@@ -294,9 +300,13 @@ static struct station *open_station(struct station_watch *watch, char last[200])
         snprintf(why, sizeof why, "%.199s", lock_error.message);
         station_free(station);
         station = NULL;
+    } else if (!claims_take(watch->options.claims, watch->config->name, station->place.folder, why,
+                            sizeof why)) {
+        station_free(station);
+        station = NULL;
     } else if (reports_new(station, &watch->reports, &error) != PELLET_OK) {
         snprintf(why, sizeof why, "%.199s", error.message);
-        station_free(station);
+        close_station(watch, station);
         station = NULL;
     }
     if (!station && strcmp(why, last) != 0)
@@ -338,7 +348,7 @@ static void *watch_station(void *argument)
             watcher_stop(&watching.watcher);
             reports_free(watch->reports);
             watch->reports = NULL;
-            station_free(watching.station);
+            close_station(watch, watching.station);
             stop = watching.stop;
         }
         if (watching.mounts_fd >= 0)

@@ -6,6 +6,7 @@
 #ifndef PELLETD_STATION_WATCH_H
 #define PELLETD_STATION_WATCH_H
 
+#include "claims.h"
 #include "line.h"
 #include "metrics.h"
 #include "reports.h"
@@ -32,6 +33,7 @@ struct watch_options {
     int64_t rescan_ms;
     struct line_style style;
     bool name_stations;      /* more than one: say which */
+    struct claims *claims;   /* of all stations; borrowed */
     int changed_fd;          /* an eventfd that is written when something changes */
     struct metrics *metrics; /* told of every verdict; borrowed */
     const char *spool;       /* where alerts go; NULL: nowhere */

@@ -34,8 +34,8 @@ static void at_once(void **state)
         assert_int_equal(rename(path, running_path(running, name)), 0);
     }
     feeding_wait_count(running, (size_t)files);
-    const size_t derived = feeding_expect_verdicts(&feeding, files, feeding_plain_name);
     running_stop(running);
+    const size_t derived = feeding_expect_verdicts(&feeding, files, feeding_plain_name);
     feeding_verify(running);
     feeding_expect_nothing_else(&feeding, files, derived);
     feeding_free(&feeding);

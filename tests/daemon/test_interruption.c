@@ -48,8 +48,9 @@ static void killed_at_random(void **state)
     assert_int_equal(waitpid(feeder, &status, 0), feeder);
     assert_int_equal(status, 0);
     start(running);
-    const size_t derived = feeding_expect_verdicts(&feeding, files, feeding_name);
+    (void)feeding_expect_verdicts(&feeding, files, feeding_name);
     running_stop(running);
+    const size_t derived = feeding_expect_verdicts(&feeding, files, feeding_name);
     feeding_verify(running);
     feeding_expect_nothing_else(&feeding, files, derived);
     feeding_free(&feeding);
@@ -67,8 +68,10 @@ static void ended_in_the_middle(void **state)
     running_sleep(600);
     running_stop(running);
     start(running);
-    const size_t derived = feeding_expect_verdicts(&feeding, 20, feeding_name);
+    /* A first verdict may be a wait that is resolved later, so they are counted when all is quiet. */
+    (void)feeding_expect_verdicts(&feeding, 20, feeding_name);
     running_stop(running);
+    const size_t derived = feeding_expect_verdicts(&feeding, 20, feeding_name);
     feeding_verify(running);
     feeding_expect_nothing_else(&feeding, 20, derived);
     feeding_free(&feeding);
