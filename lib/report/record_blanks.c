@@ -112,8 +112,9 @@ static void add_drift(const struct report_record *record, const struct drift *dr
         return;
     report_html(out, "<h3>{} <span class=\"quiet\">/ {}</span></h3>\n", drift->name,
                 pellet_unit_name(drift->unit));
-    pellet_text_addf(out, "<svg class=\"drift\" viewBox=\"0 0 %.0f %.0f\" role=\"img\" aria-label=\"",
-                     DRIFT_WIDTH, DRIFT_HEIGHT + 24.0);
+    pellet_text_addf(
+        out, "<div class=\"wide\"><svg class=\"drift\" viewBox=\"0 0 %.0f %.0f\" role=\"img\" aria-label=\"",
+        DRIFT_WIDTH, DRIFT_HEIGHT + 24.0);
     report_html(out, SAYS_DRIFT_ALT, drift->name, report_quantity(e.low, drift->unit).text,
                 report_quantity(e.high, drift->unit).text);
     pellet_text_addf(out, "\"><path class=\"a\" d=\"M0 %.0fH%.0f\"/><path class=\"c\" d=\"", DRIFT_HEIGHT,
@@ -129,7 +130,7 @@ static void add_drift(const struct report_record *record, const struct drift *dr
     }
     pellet_text_adds(out, "\"/>\n");
     add_points(session, drift, &e, record->report->zone, out);
-    pellet_text_adds(out, "</svg>\n");
+    pellet_text_adds(out, "</svg></div>\n");
 }
 
 /* ---------------------------------------------------------------- the section */

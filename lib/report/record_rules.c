@@ -56,7 +56,7 @@ static void add_general(const char *key, double value, enum pellet_unit unit, st
 /* What a rule set says besides its checks, by its own keys. */
 static void add_generals(const struct pellet_rules *rules, struct pellet_text *out)
 {
-    pellet_text_adds(out, "<dl class=\"facts\">\n");
+    pellet_text_adds(out, "<dl class=\"facts keys\">\n");
     add_general("session.gap", rules->session_gap_h, PELLET_UNIT_HOUR, out);
     add_general("blank.max_age", rules->blank_max_age_min, PELLET_UNIT_MINUTE, out);
     add_general("blank.look_ahead", rules->blank_look_ahead_min, PELLET_UNIT_MINUTE, out);
