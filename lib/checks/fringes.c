@@ -16,6 +16,7 @@
  *            Perfect faces of KBr make 0.077 A peak to peak (H. H. Li, J. Phys. Chem. Ref. Data 5, 329,
  *            1976).
  */
+#include "checks/ripple_curve.h"
 #include "checks/view.h"
 
 #include "pellet/reference.h"
@@ -26,132 +27,33 @@
 
 enum { LIMIT, WINDOW };
 
-#define AMPLITUDE_LEAST 1e-5  /* A: below it stands the rounding of files, not light */
-#define FRINGE_HIGHEST  0.08  /* A: perfect faces of KBr make 0.077 */
-#define FREE_LEAST      0.4   /* of the points of the window: fewer hold more gap than ripple */
-#define PERIOD_HIGH     75.0  /* cm-1: a pellet of 0.043 mm; longer waves are not fringes of a pellet */
-#define BROAD           225.0 /* cm-1: three of the longest waves */
-#define PATH_SHARE      0.7   /* of the longest path difference */
-#define WAVES_FEW       15.0  /* in the window */
-#define OTHERS_SHARE    0.5   /* of a ripple that is still the pellet's own */
-#define LINES_APART     1.5   /* in units of 1 / window */
+#define AMPLITUDE_LEAST 1e-5 /* A: below it stands the rounding of files, not light */
+#define PATH_SHARE      0.7  /* of the longest path difference */
+#define WAVES_FEW       15.0 /* in the window */
+#define OTHERS_SHARE    0.5  /* of a ripple that is still the pellet's own */
+#define LINES_APART     1.5  /* in units of 1 / window */
 
-/* Whether a band of the list may be a fringe: the band finder knows no difference. */
-static bool may_be_fringe(const struct pellet_band *band)
-{
-    return band->height <= FRINGE_HIGHEST && band->width_cm1 <= 0.5 * PERIOD_HIGH;
-}
-
-/*
- * Points that carry a band, whatever it is, that is no fringe: to its feet, but no further than two widths.
- * Of a band much broader than any ripple only the top: its wing is no ripple's, and the quadratic takes it
- * out.
- */
-static void hide_bands(const struct pellet_measurement *measurement, unsigned char *hidden)
-{
-    for (size_t b = 0; b < measurement->band_count; b++) {
-        const struct pellet_band *band = &measurement->band[b];
-        const double reach = (band->width_cm1 > BROAD ? 0.75 : 2.0) * band->width_cm1;
-        size_t first, last;
-        if (may_be_fringe(band))
-            continue;
-        pellet_grid_window(pellet_measurement_grid(measurement), fmax(band->low_cm1, band->at_cm1 - reach),
-                           fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
-        for (size_t i = first; i < last; i++)
-            hidden[i] = 1;
-    }
-}
-
-/* The band-free points of the window as a curve of their own, on `x`; their number. */
-static size_t free_points(const struct pellet_measurement *measurement, const double *y,
-                          const unsigned char *hidden, struct pellet_limit window, double *x, double *free_y)
-{
-    const unsigned unfit =
-        PELLET_POINT_CO2 | PELLET_POINT_VAPOUR | PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
-    size_t first, last, n = 0;
-
-    pellet_grid_window(pellet_measurement_grid(measurement), window.low, window.high, &first, &last);
-    for (size_t i = first; i < last; i++) {
-        if (hidden[i] || (measurement->mark[i] & unfit) || !isfinite(y[i]))
-            continue;
-        x[n] = measurement->wavenumber[i];
-        free_y[n++] = y[i];
-    }
-    return (double)n >= FREE_LEAST * (double)(last - first) ? n : 0;
-}
-
-/* The band-free points of the window: a curve of its own that owns its memory. */
-struct clear {
-    size_t n;
-    double *x, *y;
-};
-
-static pellet_status clear_open(const struct pellet_measurement *measurement, const double *y,
-                                struct pellet_limit window, struct clear *clear)
-{
-    unsigned char *hidden = calloc(measurement->n, 1);
-
-    *clear = (struct clear){.x = malloc(2 * measurement->n * sizeof *clear->x)};
-    if (clear->x == NULL || hidden == NULL) {
-        free(hidden);
-        free(clear->x);
-        *clear = (struct clear){0};
-        return PELLET_E_MEMORY;
-    }
-    clear->y = clear->x + measurement->n;
-    hide_bands(measurement, hidden);
-    clear->n = free_points(measurement, y, hidden, window, clear->x, clear->y);
-    free(hidden);
-    return clear->n > 0 ? PELLET_OK : PELLET_E_SHORT;
-}
-
-static pellet_status find_in(const struct pellet_measurement *measurement, const struct clear *clear,
-                             double low, double high, struct pellet_ripple *ripple)
+static pellet_status find_in(const struct pellet_measurement *measurement,
+                             const struct checks_ripple_curve *curve, double low, double high,
+                             struct pellet_ripple *ripple)
 {
     const double finest = isfinite(measurement->resolution) ? measurement->resolution : 0.0;
 
-    return pellet_ripple_find((struct pellet_grid){clear->n, clear->x}, clear->y, low, high,
-                              fmax(finest, 2.0 * measurement->spacing), PERIOD_HIGH, ripple);
-}
-
-/*
- * The wave of one frequency in low..high, as a complex amplitude. The weights fall to zero at both ends
- * (Hann), so that the slow curve of a beam, which a straight line does not take out, leaks little into it.
- */
-static double complex wave_at(const struct clear *clear, double low, double high, double period_cm1)
-{
-    double weights = 0.0, mean = 0.0, slope = 0.0, squares = 0.0;
-    double complex sum = 0.0;
-
-    for (int pass = 0; pass < 2; pass++) {
-        for (size_t i = 0; i < clear->n; i++) {
-            const double x = clear->x[i] - 0.5 * (low + high);
-            const double weight =
-                2.0 * fabs(x) < high - low ? 0.5 + 0.5 * cos(2.0 * M_PI * x / (high - low)) : 0.0;
-            if (pass == 0) {
-                weights += weight;
-                mean += weight * clear->y[i];
-                slope += weight * x * clear->y[i];
-                squares += weight * x * x;
-            } else {
-                sum += 2.0 * weight * (clear->y[i] - mean / weights - slope / squares * x) *
-                       cexp(-2.0 * M_PI * I * clear->x[i] / period_cm1);
-            }
-        }
-    }
-    return sum / weights;
+    return pellet_ripple_find((struct pellet_grid){curve->n, curve->x}, curve->y, low, high,
+                              fmax(finest, 2.0 * measurement->spacing), CHECKS_RIPPLE_PERIOD_HIGH, ripple);
 }
 
 /* Whether a ripple of few waves goes on in step through both halves of the window, as broad structure does
  * not. */
-static bool goes_on(const struct clear *clear, struct pellet_limit window, const struct pellet_ripple *ripple)
+static bool goes_on(const struct checks_ripple_curve *curve, struct pellet_limit window,
+                    const struct pellet_ripple *ripple)
 {
     const double middle = 0.5 * (window.low + window.high);
 
     if (ripple->period_cm1 * WAVES_FEW <= window.high - window.low)
         return true;
-    const double complex one = wave_at(clear, window.low, middle, ripple->period_cm1);
-    const double complex other = wave_at(clear, middle, window.high, ripple->period_cm1);
+    const double complex one = checks_ripple_wave(curve, window.low, middle, ripple->period_cm1);
+    const double complex other = checks_ripple_wave(curve, middle, window.high, ripple->period_cm1);
     return cabs(one - other) < 0.5 * cabs(one + other); /* half as far apart as they are long */
 }
 
@@ -159,14 +61,14 @@ static bool goes_on(const struct clear *clear, struct pellet_limit window, const
 static pellet_status find_ripple(const struct pellet_measurement *measurement, const double *y,
                                  struct pellet_limit window, struct pellet_ripple *ripple)
 {
-    struct clear clear;
-    pellet_status status = clear_open(measurement, y, window, &clear);
+    struct checks_ripple_curve curve;
+    pellet_status status = checks_ripple_curve_open(measurement, y, window, &curve);
 
     if (status == PELLET_OK)
-        status = find_in(measurement, &clear, window.low, window.high, ripple);
-    if (status == PELLET_OK && ripple->amplitude > 0.0 && !goes_on(&clear, window, ripple))
+        status = find_in(measurement, &curve, window.low, window.high, ripple);
+    if (status == PELLET_OK && ripple->amplitude > 0.0 && !goes_on(&curve, window, ripple))
         ripple->amplitude = 0.0;
-    free(clear.x);
+    checks_ripple_curve_close(&curve);
     return status;
 }
 
@@ -184,12 +86,12 @@ static double *absorbance_of(const struct pellet_measurement *measurement, const
 static double complex wave_in(const struct pellet_measurement *measurement, const double *y,
                               struct pellet_limit window, double period_cm1)
 {
-    struct clear clear;
+    struct checks_ripple_curve curve;
     double complex wave = NAN;
 
-    if (clear_open(measurement, y, window, &clear) == PELLET_OK)
-        wave = wave_at(&clear, window.low, window.high, period_cm1);
-    free(clear.x);
+    if (checks_ripple_curve_open(measurement, y, window, &curve) == PELLET_OK)
+        wave = checks_ripple_wave(&curve, window.low, window.high, period_cm1);
+    checks_ripple_curve_close(&curve);
     return wave;
 }
 

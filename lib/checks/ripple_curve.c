@@ -1,0 +1,120 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "checks/ripple_curve.h"
+
+#include "checks/view.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define FRINGE_HIGHEST 0.08  /* A: perfect faces of KBr make 0.077 */
+#define FREE_LEAST     0.4   /* of the points of the window: fewer hold more gap than ripple */
+#define BROAD          225.0 /* cm-1: three of the longest waves */
+
+/* Whether a band of the list may be a fringe: the band finder knows no difference. */
+static bool may_be_fringe(const struct pellet_band *band)
+{
+    return band->height <= FRINGE_HIGHEST && band->width_cm1 <= 0.5 * CHECKS_RIPPLE_PERIOD_HIGH;
+}
+
+/*
+ * Points that carry a band, whatever it is, that is no fringe: to its feet, but no further than two widths.
+ * Of a band much broader than any ripple only the top: its wing is no ripple's, and the quadratic takes it
+ * out.
+ */
+static void hide_bands(const struct pellet_measurement *measurement, unsigned char *hidden)
+{
+    for (size_t b = 0; b < measurement->band_count; b++) {
+        const struct pellet_band *band = &measurement->band[b];
+        const double reach = (band->width_cm1 > BROAD ? 0.75 : 2.0) * band->width_cm1;
+        size_t first, last;
+        if (may_be_fringe(band))
+            continue;
+        pellet_grid_window(pellet_measurement_grid(measurement), fmax(band->low_cm1, band->at_cm1 - reach),
+                           fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
+        for (size_t i = first; i < last; i++)
+            hidden[i] = 1;
+    }
+}
+
+/* The band-free points of the window as a curve of their own, on `x`; their number. */
+static size_t free_points(const struct pellet_measurement *measurement, const double *y,
+                          const unsigned char *hidden, struct pellet_limit window, double *x, double *free_y)
+{
+    const unsigned unfit =
+        PELLET_POINT_CO2 | PELLET_POINT_VAPOUR | PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
+    size_t first, last, n = 0;
+
+    pellet_grid_window(pellet_measurement_grid(measurement), window.low, window.high, &first, &last);
+    for (size_t i = first; i < last; i++) {
+        if (hidden[i] || (measurement->mark[i] & unfit) || !isfinite(y[i]))
+            continue;
+        x[n] = measurement->wavenumber[i];
+        free_y[n++] = y[i];
+    }
+    return (double)n >= FREE_LEAST * (double)(last - first) ? n : 0;
+}
+
+void checks_ripple_curve_close(struct checks_ripple_curve *curve)
+{
+    free(curve->x);
+    *curve = (struct checks_ripple_curve){0};
+}
+
+pellet_status checks_ripple_curve_open(const struct pellet_measurement *measurement, const double *y,
+                                       struct pellet_limit window, struct checks_ripple_curve *curve)
+{
+    unsigned char *hidden = calloc(measurement->n, 1);
+
+    *curve = (struct checks_ripple_curve){.x = malloc(2 * measurement->n * sizeof *curve->x)};
+    if (curve->x == NULL || hidden == NULL) {
+        free(hidden);
+        free(curve->x);
+        *curve = (struct checks_ripple_curve){0};
+        return PELLET_E_MEMORY;
+    }
+    curve->y = curve->x + measurement->n;
+    hide_bands(measurement, hidden);
+    curve->n = free_points(measurement, y, hidden, window, curve->x, curve->y);
+    free(hidden);
+    return curve->n > 0 ? PELLET_OK : PELLET_E_SHORT;
+}
+
+/* Hann's weight at x from the middle of a window: zero at its ends and beyond. */
+static double weight_at(double x, double length)
+{
+    return 2.0 * fabs(x) < length ? 0.5 + 0.5 * cos(2.0 * M_PI * x / length) : 0.0;
+}
+
+struct line {
+    double weights, mean, slope;
+};
+
+/* The straight line through the weighted points; its mean and slope are about the middle. */
+static struct line fit_line(const struct checks_ripple_curve *curve, double middle, double length)
+{
+    double weights = 0.0, sum = 0.0, moment = 0.0, squares = 0.0;
+
+    for (size_t i = 0; i < curve->n; i++) {
+        const double x = curve->x[i] - middle, weight = weight_at(x, length);
+        weights += weight;
+        sum += weight * curve->y[i];
+        moment += weight * x * curve->y[i];
+        squares += weight * x * x;
+    }
+    return (struct line){weights, sum / weights, moment / squares};
+}
+
+double complex checks_ripple_wave(const struct checks_ripple_curve *curve, double low, double high,
+                                  double period_cm1)
+{
+    const double middle = 0.5 * (low + high), length = high - low;
+    const struct line line = fit_line(curve, middle, length);
+    double complex sum = 0.0;
+
+    for (size_t i = 0; i < curve->n; i++) {
+        const double x = curve->x[i] - middle;
+        sum += weight_at(x, length) * (curve->y[i] - line.mean - line.slope * x) *
+               cexp(-2.0 * M_PI * I * curve->x[i] / period_cm1);
+    }
+    return 2.0 * sum / line.weights;
+}

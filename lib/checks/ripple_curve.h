@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The band-free points of a window, in which a ripple can be sought, and what they hold of one wave. */
+#ifndef PELLET_CHECKS_RIPPLE_CURVE_H
+#define PELLET_CHECKS_RIPPLE_CURVE_H
+
+#include "checks/checks.h"
+
+#include <complex.h>
+
+/* cm-1: a pellet of 0.043 mm; longer waves are not fringes of a pellet. */
+#define CHECKS_RIPPLE_PERIOD_HIGH 75.0
+
+struct checks_ripple_curve {
+    size_t n;
+    double *x, *y; /* cm-1, A; one piece of memory, owned */
+};
+
+/*
+ * The points of y, on the grid of the measurement, that carry no band, no gas and some light. Closed by the
+ * caller whatever is returned. Errors: E_SHORT where bands or gaps fill too much of the window, E_MEMORY.
+ */
+pellet_status checks_ripple_curve_open(const struct pellet_measurement *measurement, const double *y,
+                                       struct pellet_limit window, struct checks_ripple_curve *curve);
+void checks_ripple_curve_close(struct checks_ripple_curve *curve);
+
+/*
+ * The wave of one frequency in low..high, as a complex amplitude. The weights fall to zero at both ends
+ * (Hann), so that the slow curve of a beam, which a straight line does not take out, leaks little into it.
+ */
+double complex checks_ripple_wave(const struct checks_ripple_curve *curve, double low, double high,
+                                  double period_cm1);
+
+#endif
