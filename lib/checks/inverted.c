@@ -6,18 +6,16 @@
  * Method:    the fitted ripple, and the fitted water where the blank holds more of it, are taken out of
  *            A. What then lies below the baseline, turned over, is searched for bands as the sample is.
  *            Counted are those narrower than the rule's width and deeper than 5 sigma of their place,
- *            outside 2380-2300, in the regions of vapour only when clearly deeper than the vapour's own
- *            lines, no trough of the ripple where it was not fitted, and not within 3 widths of a band of
- *            the sample that can feign them. By side lobes: one narrower than the rule's width itself,
- *            and at least as high as the dip is deep. By dispersion in coarse grains (Christiansen): one
- *            whose trough the dip can be, at most as deep as twice the band's height above its feet, of
- *            which the trough is one, and hardly narrower than a fifth of it. Such a trough only takes
- *            away scatter: its bottom stays above the clearest part of the baseline, while a band of the
- *            blank in a clear pellet reaches below it. The value is the deepest.
- * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A
- *            band of the blank that is also in the sample cancels. The baseline gives way to a deep dip
- *            by a few per cent of its depth. A good check of the blank catches it first.
- * Source:    the project's own.
+ *            outside 2380-2300 and carbon dioxide's bend at 667, in the regions of vapour only when clearly
+ * deeper than the vapour's own lines, no trough of the ripple where it was not fitted, and not within 3
+ * widths of a band of the sample that can feign them. By side lobes: one narrower than the rule's width
+ * itself, and at least as high as the dip is deep. By dispersion in coarse grains (Christiansen): one whose
+ * trough the dip can be, at most as deep as twice the band's height above its feet, of which the trough is
+ * one, and hardly narrower than a fifth of it. Such a trough only takes away scatter: its bottom stays above
+ * the clearest part of the baseline, while a band of the blank in a clear pellet reaches below it. The value
+ * is the deepest. Limits:    what lies under the sample's bands is not seen: there the curve stays above its
+ * baseline. A band of the blank that is also in the sample cancels. The baseline gives way to a deep dip by a
+ * few per cent of its depth. A good check of the blank catches it first. Source:    the project's own.
  */
 #include "checks/checks.h"
 #include "checks/vapour.h"
@@ -35,13 +33,27 @@ static const double NEAR_WIDTHS = 3.0;
 static const double TROUGH_WIDTH = 0.2, TROUGH_DEPTH = 2.0;
 /* A line may stand above the fitted pattern by this factor. */
 static const double VAPOUR_ALLOWANCE = 1.5;
+/* The Q branch of carbon dioxide's bend, and how wide a coarse resolution makes it (cm-1). */
+static const double CO2_BEND_HALF = 8.0, CO2_BEND_WIDTH = 25.0;
 /* What a minimum makes untrustworthy, to each side (cm-1). */
 static const double AROUND = 50.0;
 static const double LN_10 = 2.302585092994046;
 
+/* How far a place lies beyond the next lower crest, in periods. */
+static double beyond_crest(const struct pellet_ripple *ripple, double nu)
+{
+    const double turns = nu / ripple->period_cm1 + ripple->phase / (2.0 * M_PI);
+
+    return turns - floor(turns);
+}
+
+/* The fitted ripple, taken out to the crests beyond the ends of its range: what is left has whole troughs. */
 static double ripple_at(const struct pellet_ripple *ripple, double nu)
 {
-    if (!(ripple->amplitude > 0.0) || nu < ripple->low_cm1 || nu > ripple->high_cm1)
+    const double period = ripple->period_cm1;
+
+    if (!(ripple->amplitude > 0.0) || nu < ripple->low_cm1 - period * beyond_crest(ripple, ripple->low_cm1) ||
+        nu > ripple->high_cm1 + period * (1.0 - beyond_crest(ripple, ripple->high_cm1)))
         return 0.0;
     return ripple->amplitude * cos(2.0 * M_PI * nu / ripple->period_cm1 + ripple->phase);
 }
@@ -137,6 +149,13 @@ static bool beside_band(const struct pellet_measurement *measurement, const stru
     return false;
 }
 
+/* Carbon dioxide, more of it in the blank's air: the stretch, or the Q branch of the bend. */
+static bool is_carbon_dioxide(const struct pellet_band *dip)
+{
+    return (dip->at_cm1 >= PELLET_CO2_LOW && dip->at_cm1 <= PELLET_CO2_HIGH) ||
+           (fabs(dip->at_cm1 - PELLET_CO2_BEND) <= CO2_BEND_HALF && dip->width_cm1 < CO2_BEND_WIDTH);
+}
+
 /* At an end of the file a dip shows only one of its feet, and the baseline beyond is a guess. */
 static bool at_an_end(const struct pellet_measurement *measurement, const struct pellet_band *dip)
 {
@@ -151,8 +170,7 @@ static bool counts(const struct pellet_measurement *measurement, const double *s
 {
     const double noise = pellet_grid_at(pellet_measurement_grid(measurement), sigma, dip->at_cm1);
 
-    return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise &&
-           !(dip->at_cm1 >= PELLET_CO2_LOW && dip->at_cm1 <= PELLET_CO2_HIGH) &&
+    return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise && !is_carbon_dioxide(dip) &&
            !(in_vapour(dip->at_cm1) && dip->height <= VAPOUR_ALLOWANCE * vapour) &&
            !beside_band(measurement, dip, width_max) && !pellet_ripple_is_crest(&measurement->ripple, dip) &&
            !at_an_end(measurement, dip);
