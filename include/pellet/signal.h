@@ -231,4 +231,39 @@ struct pellet_band_shape {
 pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
                                     double widths, double low, double high, struct pellet_band_shape *shape);
 
+/* ---------------------------------------------------------------- a band that is off scale */
+
+/* The line shape that the apodisation of the interferogram makes. */
+enum pellet_line { PELLET_LINE_UNKNOWN, PELLET_LINE_HAPP_GENZEL, PELLET_LINE_TRIANGULAR };
+
+/* What the flanks of a band tell of its top. */
+struct pellet_flank {
+    double height;    /* A above the baseline, without line shape and false zero */
+    double low, high; /* nine truths in ten lie between */
+    double zero;      /* the false zero, as a T */
+    double width_cm1; /* full width at half height */
+    double misfit;    /* rms of what is left over the errors supposed; about 1 where the model holds */
+    bool at_least;    /* the ends are further apart than a factor of two: only `low` is known */
+};
+/*
+ * Height of a band whose top has no light, from its flanks.
+ *
+ * Given:     transmittance[n], sigma[n]  of T, 1 sigma of a point; NaN points are left out
+ *            baseline[n]                 A
+ *            bands[count], which         the bands found, and which of them it is; its neighbours are fitted
+ * along line, resolution            of the instrument; cm-1, 0 where the line shape is not to count Returned:
+ * flank Errors:    E_SHORT (fewer than 12 points), E_RANGE, E_MEMORY, E_FIT; flank untouched Method:    band,
+ * neighbours and a straight line are absorbances; what the instrument makes of them, the line shape and a
+ * false zero, acts on transmittance. GSL nonlinear least squares (Levenberg-Marquardt) from several starts
+ * and with several shapes between Lorentz and Gauss; the answers are joined with the weight of their
+ * likelihood, so that the interval holds the covariance and what the choice of the shape is worth. Limits: a
+ * shoulder that has drowned in the saturated top is taken for width. The interval is right for bands whose
+ * shape lies between Lorentz and Gauss. Source:    The mixed shape: G. K. Wertheim et al., Rev. Sci. Instrum.
+ * 45, 1369 (1974), from memory.
+ */
+pellet_status pellet_flank_fit(struct pellet_grid grid, const double *transmittance, const double *sigma,
+                               const double *baseline, const struct pellet_band *bands, size_t count,
+                               size_t which, enum pellet_line line, double resolution,
+                               struct pellet_flank *flank);
+
 #endif
