@@ -146,9 +146,16 @@ bool judging_warn(struct judging *judging, const char *warning)
     return true;
 }
 
-bool judging_set_row(struct judging *judging, const struct pellet_worksheet_row *row)
+/* A copy of the row for this pellet, or NULL where there is none; false: no memory. */
+static bool copy_row(struct judging *judging, const struct worksheet *worksheet,
+                     const struct pellet_source *source, const struct pellet_worksheet_row **out)
 {
     struct pellet_arena *arena = &judging->arena;
+    const struct pellet_worksheet_row *row =
+        source->sample ? worksheet_find(worksheet, source->sample, source->pellet) : NULL;
+    *out = NULL;
+    if (!row)
+        return true;
     struct pellet_worksheet_row *copy = pellet_arena_alloc(arena, sizeof *copy);
     if (!copy)
         return false;
@@ -161,8 +168,17 @@ bool judging_set_row(struct judging *judging, const struct pellet_worksheet_row 
         if (text && !*texts[i])
             return false;
     }
-    judging->inputs.row = copy;
+    *out = copy;
     return true;
+}
+
+bool judging_set_rows(struct judging *judging, const struct worksheet *worksheet)
+{
+    struct pellet_inputs *inputs = &judging->inputs;
+    bool good = copy_row(judging, worksheet, &inputs->subject, &inputs->row);
+    for (size_t i = 0; good && i < judging->attempt_count; i++)
+        good = copy_row(judging, worksheet, &judging->attempt[i].source, &judging->attempt[i].row);
+    return good;
 }
 
 /* ---------------------------------------------------------------- reading it */

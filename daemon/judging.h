@@ -10,6 +10,7 @@
 #include "pairing.h"
 #include "place.h"
 #include "workers.h"
+#include "worksheet.h"
 
 enum judging_result {
     JUDGING_DONE,
@@ -68,7 +69,8 @@ void judging_run(struct job *job);
 /* Set what the verdict is to rest on. False: no memory. */
 bool judging_rest_on(struct judging *judging, const struct entry_index *index, const struct pairing *pairing);
 bool judging_warn(struct judging *judging, const char *warning);
-bool judging_set_row(struct judging *judging, const struct pellet_worksheet_row *row);
+/* The rows of the subject and of its attempts, which must have been set before. */
+bool judging_set_rows(struct judging *judging, const struct worksheet *worksheet);
 bool judging_source(struct judging *judging, const struct entry *entry, struct pellet_source *source);
 
 /* Read all spectra and judge, but write nothing: result is JUDGING_DONE or says what is missing. */

@@ -157,8 +157,6 @@ struct judging *station_prepare(struct station *station, struct entry *entry, bo
         judging_free(judging);
         return NULL;
     }
-    const struct pellet_worksheet_row *row =
-        entry->sample ? worksheet_find(&station->worksheet, entry->sample, entry->pellet) : NULL;
     judging->inputs.session = pellet_arena_string(&judging->arena, entry->session);
     if (entry->read_error) {
         judging->read_error = *entry->read_error;
@@ -166,7 +164,7 @@ struct judging *station_prepare(struct station *station, struct entry *entry, bo
     }
     if (judging->inputs.session && judging_source(judging, entry, &judging->inputs.subject) &&
         judging_rest_on(judging, &station->index, &pairing) && add_clock_warnings(station, judging, entry) &&
-        (!row || judging_set_row(judging, row))) {
+        judging_set_rows(judging, &station->worksheet)) {
         use_given_blank(station, judging);
         return judging;
     }

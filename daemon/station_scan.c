@@ -238,6 +238,52 @@ int64_t station_due(struct station *station, int64_t now_ms)
 
 /* ---------------------------------------------------------------- the worksheet */
 
+/* Attempts further back do not count, see pairing. */
+#define ROWS_BACK PAIRING_ATTEMPT_MAX
+
+/* Whether the pellet's row, or that of an attempt before it, says something else now. */
+static bool is_concerned(const struct entry *entry, const struct worksheet *then, const struct worksheet *now)
+{
+    const int first = entry->pellet > ROWS_BACK ? entry->pellet - ROWS_BACK : 0;
+
+    for (int pellet = first; entry->sample && pellet <= entry->pellet; pellet++) {
+        if (worksheet_rows_differ(worksheet_find(then, entry->sample, pellet),
+                                  worksheet_find(now, entry->sample, pellet)))
+            return true;
+    }
+    return false;
+}
+
+/* What waits for a fact may have it now; what was judged with other rows is judged with these. */
+static void judge_concerned(struct station *station, const struct worksheet *then)
+{
+    for (size_t i = 0; i < station->index.n; i++) {
+        struct entry *entry = station->index.item[i];
+        const bool waits = entry->judged && entry->outcome == PELLET_WAIT && !entry->waits;
+        if (entry->stage == ENTRY_JUDGING)
+            entry->sheet_changed = entry->sheet_changed || is_concerned(entry, then, &station->worksheet);
+        else if (entry->stage == ENTRY_DONE &&
+                 (waits || (entry->judged && is_concerned(entry, then, &station->worksheet))))
+            station_forget(station, entry);
+    }
+}
+
+/* A line of the journal for each row or cell, as far as anybody reads. */
+static void log_problems(const char *problems)
+{
+    size_t said = 0;
+
+    while (problems && *problems) {
+        const size_t n = strcspn(problems, "\n");
+        if (said++ == 20) {
+            log_say(LOG_LEVEL_WARNING, WORKSHEET_NAME, "and more of this kind");
+            return;
+        }
+        log_say(LOG_LEVEL_WARNING, WORKSHEET_NAME, "%.*s", (int)n, problems);
+        problems += n + (problems[n] == '\n');
+    }
+}
+
 void station_read_worksheet(struct station *station)
 {
     struct pellet_bytes bytes = {0};
@@ -261,6 +307,7 @@ void station_read_worksheet(struct station *station)
                                   &error);
     if (status == PELLET_OK)
         status = worksheet_read(bytes.data, bytes.n, &worksheet, &problems, &error);
+    log_problems(problems.data);
     /* One that is being saved right now comes back with the next event; the rows known stay until then. */
     if (status != PELLET_OK && there) {
         log_failure(LOG_LEVEL_WARNING, WORKSHEET_NAME, &error);
@@ -270,18 +317,13 @@ void station_read_worksheet(struct station *station)
                 station_doubt(station);
         }
     } else {
-        worksheet_clear(&station->worksheet);
+        struct worksheet then = station->worksheet;
         station->worksheet = worksheet;
+        judge_concerned(station, &then);
+        worksheet_clear(&then);
     }
-    if (problems.length > 0)
-        log_say(LOG_LEVEL_WARNING, WORKSHEET_NAME, "%.900s", problems.data);
     pellet_text_free(&problems);
     pellet_bytes_free(&bytes);
-    for (size_t i = 0; i < station->index.n; i++) {
-        struct entry *entry = station->index.item[i];
-        if (entry->stage == ENTRY_DONE && entry->judged && entry->outcome == PELLET_WAIT && !entry->waits)
-            station_forget(station, entry);
-    }
 }
 
 /* ---------------------------------------------------------------- the whole folder */

@@ -146,14 +146,12 @@ static bool set_all(struct judging *judging, const struct station *station, cons
             return false;
     }
     set_no_blank(judging, verdict);
-    const struct pellet_worksheet_row *row =
-        entry->sample ? worksheet_find(&station->worksheet, entry->sample, entry->pellet) : NULL;
     if (entry->read_error) {
         judging->read_error = *entry->read_error;
         inputs->read_error = &judging->read_error;
     }
     return set_skipped(judging, verdict) && set_warnings(judging, verdict) &&
-           (!row || judging_set_row(judging, row));
+           judging_set_rows(judging, &station->worksheet);
 }
 
 struct judging *judging_from_verdict(struct station *station, struct entry *entry,

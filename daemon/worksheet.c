@@ -9,25 +9,33 @@
 
 enum column_kind { TEXT, NUMBER, COUNT };
 
-/* Each column: how it is called, what it holds, and where that goes in a row. */
+/* What is beyond these is a slip of the pen or of the unit, not a pellet: a kilogram, a plate, a rolling
+ * mill. */
+#define MASS_MAX_MG 1e6
+#define DIE_MAX_MM  100.0
+#define LOAD_MAX_T  100.0
+#define PELLET_MAX  1e6
+
+/* Each column: how it is called, what it holds, the most it may hold, and where that goes in a row. */
 static const struct column {
     const char *name;
     enum column_kind kind;
+    double most;
     size_t offset;
 } columns[] = {
-    {"sample", TEXT, offsetof(struct pellet_worksheet_row, sample)},
-    {"pellet", COUNT, offsetof(struct pellet_worksheet_row, pellet)},
-    {"operator", TEXT, offsetof(struct pellet_worksheet_row, operator_name)},
-    {"sample_mg", NUMBER, offsetof(struct pellet_worksheet_row, sample_mg)},
-    {"kbr_mg", NUMBER, offsetof(struct pellet_worksheet_row, kbr_mg)},
-    {"pressed_mg", NUMBER, offsetof(struct pellet_worksheet_row, pressed_mg)},
-    {"powder_left_mg", NUMBER, offsetof(struct pellet_worksheet_row, powder_left_mg)},
-    {"die_mm", NUMBER, offsetof(struct pellet_worksheet_row, die_mm)},
-    {"load_t", NUMBER, offsetof(struct pellet_worksheet_row, load_t)},
-    {"kbr_lot", TEXT, offsetof(struct pellet_worksheet_row, kbr_lot)},
-    {"decision", TEXT, offsetof(struct pellet_worksheet_row, decision)},
-    {"decided_by", TEXT, offsetof(struct pellet_worksheet_row, decided_by)},
-    {"decision_reason", TEXT, offsetof(struct pellet_worksheet_row, decision_reason)},
+    {"sample", TEXT, 0, offsetof(struct pellet_worksheet_row, sample)},
+    {"pellet", COUNT, PELLET_MAX, offsetof(struct pellet_worksheet_row, pellet)},
+    {"operator", TEXT, 0, offsetof(struct pellet_worksheet_row, operator_name)},
+    {"sample_mg", NUMBER, MASS_MAX_MG, offsetof(struct pellet_worksheet_row, sample_mg)},
+    {"kbr_mg", NUMBER, MASS_MAX_MG, offsetof(struct pellet_worksheet_row, kbr_mg)},
+    {"pressed_mg", NUMBER, MASS_MAX_MG, offsetof(struct pellet_worksheet_row, pressed_mg)},
+    {"powder_left_mg", NUMBER, MASS_MAX_MG, offsetof(struct pellet_worksheet_row, powder_left_mg)},
+    {"die_mm", NUMBER, DIE_MAX_MM, offsetof(struct pellet_worksheet_row, die_mm)},
+    {"load_t", NUMBER, LOAD_MAX_T, offsetof(struct pellet_worksheet_row, load_t)},
+    {"kbr_lot", TEXT, 0, offsetof(struct pellet_worksheet_row, kbr_lot)},
+    {"decision", TEXT, 0, offsetof(struct pellet_worksheet_row, decision)},
+    {"decided_by", TEXT, 0, offsetof(struct pellet_worksheet_row, decided_by)},
+    {"decision_reason", TEXT, 0, offsetof(struct pellet_worksheet_row, decision_reason)},
 };
 enum { COLUMN_COUNT = sizeof columns / sizeof columns[0], FIELDS_MAX = 64 };
 
@@ -39,14 +47,11 @@ struct parsing {
     bool header_seen;
     const struct column *column_at[FIELDS_MAX]; /* of the field; NULL for one we do not know */
     bool has_sample;
-    size_t field;
+    size_t field, filled; /* fields of this line, and how many of those we know hold something */
     size_t line;
     struct pellet_worksheet_row row;
     pellet_status status;
 };
-
-/* The masses of a worksheet are small; what is beyond is a slip of the pen, not a pellet. */
-#define NUMBER_MAX 1e6
 
 static void note_problem(struct parsing *parsing, const char *column, const char *text)
 {
@@ -60,7 +65,7 @@ static void set_number(struct parsing *parsing, const struct column *column, con
     void *place = (char *)&parsing->row + column->offset;
     double value = 0;
     if (pellet_number_parse(text, strlen(text), parsing->decimal, &value) != PELLET_OK || value < 0 ||
-        value > NUMBER_MAX || (column->kind == COUNT && value != floor(value)))
+        value > column->most || (column->kind == COUNT && value != floor(value)))
         note_problem(parsing, column->name, text);
     else if (column->kind == COUNT)
         *(int *)place = (int)value;
@@ -72,6 +77,7 @@ static void set_field(struct parsing *parsing, const struct column *column, cons
 {
     if (!*text)
         return;
+    parsing->filled++;
     if (column->kind != TEXT) {
         set_number(parsing, column, text);
         return;
@@ -135,17 +141,27 @@ static void keep_row(struct parsing *parsing)
     worksheet->row[worksheet->n++] = parsing->row;
 }
 
+/* A row that belongs to no sample can be found by nobody. */
+static void end_row(struct parsing *parsing)
+{
+    if (parsing->row.sample)
+        keep_row(parsing);
+    else if (parsing->filled > 0)
+        pellet_text_addf(parsing->problems, "line %zu: no sample is named; the row is left out\n",
+                         parsing->line);
+}
+
 /* CR and LF are reported separately; a line ends with LF. */
 static void take_line(int ending, void *context)
 {
     struct parsing *parsing = context;
     if (ending == '\r')
         return;
-    if (parsing->header_seen && parsing->row.sample && parsing->status == PELLET_OK)
-        keep_row(parsing);
+    if (parsing->header_seen && parsing->status == PELLET_OK)
+        end_row(parsing);
     if (parsing->field > 0)
         parsing->header_seen = true;
-    parsing->field = 0;
+    parsing->field = parsing->filled = 0;
     parsing->line++;
     clear_row(parsing);
 }
@@ -186,6 +202,38 @@ static pellet_status parse(const char *bytes, size_t n, struct parsing *parsing,
     return PELLET_OK;
 }
 
+static int by_name_and_pellet(const void *a, const void *b)
+{
+    const struct pellet_worksheet_row *const *x = a, *const *y = b;
+    const int order = strcmp((*x)->sample, (*y)->sample);
+
+    if (order != 0)
+        return order;
+    if ((*x)->pellet != (*y)->pellet)
+        return (*x)->pellet < (*y)->pellet ? -1 : 1;
+    return ((*x)->line > (*y)->line) - ((*x)->line < (*y)->line);
+}
+
+/* Two rows for one pellet are an oversight more often than a correction: the last counts, and it is said. */
+static pellet_status note_overruled(const struct worksheet *worksheet, struct pellet_text *problems)
+{
+    const struct pellet_worksheet_row **sorted = malloc((worksheet->n + 1) * sizeof *sorted);
+
+    if (!sorted)
+        return PELLET_E_MEMORY;
+    for (size_t i = 0; i < worksheet->n; i++)
+        sorted[i] = &worksheet->row[i];
+    qsort(sorted, worksheet->n, sizeof *sorted, by_name_and_pellet);
+    for (size_t i = 0; i + 1 < worksheet->n; i++) {
+        const struct pellet_worksheet_row *one = sorted[i], *next = sorted[i + 1];
+        if (strcmp(one->sample, next->sample) == 0 && one->pellet == next->pellet)
+            pellet_text_addf(problems, "line %zu: line %zu is for the same pellet and counts instead\n",
+                             one->line, next->line);
+    }
+    free(sorted);
+    return PELLET_OK;
+}
+
 pellet_status worksheet_read(const char *bytes, size_t n, struct worksheet *worksheet,
                              struct pellet_text *problems, struct pellet_error *error)
 {
@@ -199,6 +247,8 @@ pellet_status worksheet_read(const char *bytes, size_t n, struct worksheet *work
     }
     clear_row(&parsing);
     pellet_status status = parse(bytes, n, &parsing, error);
+    if (status == PELLET_OK && note_overruled(&made, problems) != PELLET_OK)
+        status = pellet_fail(error, PELLET_E_MEMORY, "no memory for the worksheet");
     if (status == PELLET_OK)
         *worksheet = made;
     else
@@ -227,4 +277,20 @@ const struct pellet_worksheet_row *worksheet_find(const struct worksheet *worksh
             any = row;
     }
     return any;
+}
+
+/* NaN is a value of its own here: nothing was written. */
+static bool numbers_differ(double a, double b)
+{
+    return a != b && !(isnan(a) && isnan(b));
+}
+
+bool worksheet_rows_differ(const struct pellet_worksheet_row *a, const struct pellet_worksheet_row *b)
+{
+    if (!a || !b)
+        return a != b;
+    return numbers_differ(a->sample_mg, b->sample_mg) || numbers_differ(a->kbr_mg, b->kbr_mg) ||
+           numbers_differ(a->pressed_mg, b->pressed_mg) ||
+           numbers_differ(a->powder_left_mg, b->powder_left_mg) || numbers_differ(a->die_mm, b->die_mm) ||
+           numbers_differ(a->load_t, b->load_t);
 }

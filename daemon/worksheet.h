@@ -20,8 +20,9 @@ struct worksheet {
  * out. With semicolons or tabs a decimal comma is understood.
  *
  * Returned:  worksheet  cleared by worksheet_clear; untouched on error
- *            problems   one line for each cell that could not be used (its value counts as missing)
- * Errors:    E_FORMAT where there is no column `sample`; E_LIMIT; E_MEMORY
+ *            problems   one line for each cell that could not be used (its value counts as missing), for each
+ * row that names no sample (it is left out), and for each that is overruled by a later one Errors: E_FORMAT
+ * where there is no column `sample`; E_LIMIT; E_MEMORY
  */
 pellet_status worksheet_read(const char *bytes, size_t n, struct worksheet *worksheet,
                              struct pellet_text *problems, struct pellet_error *error);
@@ -31,5 +32,9 @@ void worksheet_clear(struct worksheet *worksheet);
  */
 const struct pellet_worksheet_row *worksheet_find(const struct worksheet *worksheet, const char *sample,
                                                   int pellet);
+
+/* Whether what of the two rows can change a verdict differs: masses, die and load. Either may be NULL: no
+ * row. */
+bool worksheet_rows_differ(const struct pellet_worksheet_row *a, const struct pellet_worksheet_row *b);
 
 #endif

@@ -138,19 +138,33 @@ static pellet_status list_warnings(const struct pellet_inputs *in, struct pellet
     return in->subject.spectrum != NULL ? take_reader_warnings(v, in->subject.spectrum->warnings) : PELLET_OK;
 }
 
-/* What of the worksheet can change a verdict: the masses, the die and the load, as numbers that read back. */
-static void hash_row(const struct pellet_worksheet_row *row, char out[PELLET_SHA256_HEX])
+/* What of a row can change a verdict: the masses, the die and the load, as numbers that read back. */
+static void add_row(const struct pellet_worksheet_row *row, struct pellet_text *text)
 {
     const double values[] = {row->sample_mg,      row->kbr_mg, row->pressed_mg,
                              row->powder_left_mg, row->die_mm, row->load_t};
-    struct pellet_text text = {0};
 
     for (size_t i = 0; i < sizeof values / sizeof values[0]; i++) {
         char number[32];
         pellet_number_format(values[i], number);
-        pellet_text_addf(&text, "%s\n", number);
+        pellet_text_addf(text, "%s\n", number);
     }
-    if (!text.failed)
+}
+
+/* The row of the pellet and those of the attempts before it; "" where the worksheet is silent. */
+static void hash_rows(const struct pellet_inputs *in, char out[PELLET_SHA256_HEX])
+{
+    struct pellet_text text = {0};
+
+    if (in->row != NULL)
+        add_row(in->row, &text);
+    for (size_t i = 0; i < in->attempt_count; i++) {
+        if (in->attempt[i].row == NULL)
+            continue;
+        pellet_text_addf(&text, "attempt %zu\n", i);
+        add_row(in->attempt[i].row, &text);
+    }
+    if (!text.failed && text.length > 0)
         pellet_sha256_hex(text.data, text.length, out);
     pellet_text_free(&text);
 }
@@ -176,8 +190,7 @@ pellet_status pellet_verdict_identify(const struct pellet_inputs *in, struct pel
     v->rules_name = pellet_arena_string(&v->arena, in->rules->name);
     memcpy(v->rules_sha256, in->rules->sha256, sizeof v->rules_sha256);
     memcpy(v->settings_sha256, in->settings->sha256, sizeof v->settings_sha256);
-    if (in->row != NULL)
-        hash_row(in->row, v->worksheet_sha256);
+    hash_rows(in, v->worksheet_sha256);
     v->wait_over = in->wait_over;
     if (v->file == NULL || list_against(in, v) != PELLET_OK || list_skipped(in, v) != PELLET_OK ||
         list_warnings(in, v) != PELLET_OK)

@@ -220,19 +220,41 @@ static void outdated_temporaries_are_swept(void **state)
     running_stop(running);
 }
 
-/* A worksheet row that comes later is a fact that advice can use; verdicts that were given stay. */
+/* A row that comes or changes later is a fact that advice can use: the pellet it is for is judged again, the
+ * others keep the verdicts that they have. */
 static void worksheet(void **state)
 {
     struct running *running = *state;
     static const char sheet[] = "sample,pellet,sample_mg,kbr_mg,pressed_mg,die_mm\na,1,3,200,200,13\n";
+    static const char other[] =
+        "sample,pellet,sample_mg,kbr_mg,pressed_mg,die_mm\na,1,3,200,200,13\nb,1,2,150,150,13\n";
     running_begin(running);
     running_write(running_path(running, "worksheet.csv"), sheet, strlen(sheet));
     running_save(running, "a_p1.csv", 2, 3.0, 3);
+    running_save(running, "b_p1.csv", 3, 3.0, 4);
     running_wait_outcome(running, "a_p1.csv", PELLET_REMAKE);
-    struct pellet_verdict verdict = running_wait_verdict(running, "a_p1.csv");
-    assert_int_equal(strlen(verdict.worksheet_sha256), 64);
+    running_wait_outcome(running, "b_p1.csv", PELLET_REMAKE);
+    struct pellet_verdict before = running_wait_verdict(running, "a_p1.csv");
+    assert_int_equal(strlen(before.worksheet_sha256), 64);
+    struct pellet_verdict verdict = running_wait_verdict(running, "b_p1.csv");
+    assert_int_equal(strlen(verdict.worksheet_sha256), 0);
     pellet_verdict_clear(&verdict);
     assert_false(running_there(running, "worksheet.csv.verdict.yaml"));
+
+    running_write(running_path(running, "worksheet.csv"), other, strlen(other));
+    for (int tries = 0; tries < 600; tries++) {
+        verdict = running_wait_verdict(running, "b_p1.csv");
+        const bool again = strlen(verdict.worksheet_sha256) == 64;
+        pellet_verdict_clear(&verdict);
+        if (again)
+            break;
+        assert_true(tries < 599);
+        usleep(50000);
+    }
+    verdict = running_wait_verdict(running, "a_p1.csv");
+    assert_int_equal(verdict.judged, before.judged);
+    pellet_verdict_clear(&before);
+    pellet_verdict_clear(&verdict);
     running_stop(running);
 }
 
