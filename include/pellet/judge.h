@@ -136,8 +136,14 @@ struct pellet_advice {
     double sample_factor, sample_factor_low, sample_factor_high;
     double powder_factor;
     bool dry, regrind, new_blank;
-    bool lower_bound;                     /* the true strength is only bounded: a first step */
-    double take_mg, add_kbr_mg, press_mg; /* with a worksheet; else NaN */
+    bool lower_bound; /* the true strength is only bounded: a first step */
+    /* With a worksheet, else NaN: take so much of the powder, or with fresh_mix of the sample itself. */
+    double take_mg, add_kbr_mg, press_mg;
+    bool fresh_mix;      /* from sample and KBr, not from the powder that is left */
+    double thickness_mm; /* of the next pellet, where that of this one is known */
+    bool clean;          /* mortar and die */
+    bool spread;         /* level in the die, centred in the holder */
+    double scan_factor;  /* multiplies the number of scans, of the blank as well */
 };
 
 struct pellet_found {
@@ -185,7 +191,7 @@ struct pellet_verdict {
     const char *rules_name;
     char rules_sha256[PELLET_SHA256_HEX];
     char settings_sha256[PELLET_SHA256_HEX];
-    char worksheet_sha256[PELLET_SHA256_HEX]; /* of the row; "" where there is none */
+    char worksheet_sha256[PELLET_SHA256_HEX]; /* of its rows; "" where there is none */
     bool wait_over;
     bool becomes_reference; /* a blank better than the provisional one: later blanks are compared with it */
     size_t against_count;

@@ -127,38 +127,100 @@ enum pellet_phrase {
 };
 
 /*
- * What to do, in the order of work: dry, grind, weigh, press, scan. {a} {b} {c} are numbers in bench units, {word} a
- * bench word such as "about a third". One instruction is joined from those that apply, each once.
+ * What is wrong, in bench words: the parts of one sentence.
+ */
+#define PELLET_WRONG_LIST(X)                                                                             \
+    X(UNREADABLE, "the file cannot be read")                                                             \
+    X(STRONG, "too much sample in the beam")                                                             \
+    X(FAINT, "too little sample in the beam")                                                            \
+    X(NO_SAMPLE, "no sample seen in the beam")                                                           \
+    X(DAMP, "damp")                                                                                      \
+    X(COARSE, "grains too coarse")                                                                       \
+    X(CLOUDY, "cloudy")                                                                                  \
+    X(THICK, "too thick to press clear")                                                                 \
+    X(CARRY_OVER, "traces of an earlier sample")                                                         \
+    X(IMPURE, "something in the KBr that does not belong there")                                         \
+    X(LEAK, "light gets past the pellet")                                                                \
+    X(ZERO, "light is reported where the detector sees none")                                            \
+    X(BLANK, "the blank does not fit this pellet")                                                       \
+    X(NO_BLANK, "no blank that can serve")                                                               \
+    X(SETTINGS, "pellet and blank were measured with different settings")                                \
+    X(AIR, "the room's air changed")                                                                     \
+    X(NOISY, "too noisy")                                                                                \
+    X(RANGE, "part of the range is missing")                                                             \
+    X(SCALE, "the wavenumber scale is off")                                                              \
+    X(OTHER, "beyond a limit of the rule set")                                                           \
+    X(FACT, "a check that the rule set asks for could not be made")
+
+enum pellet_wrong {
+#define PELLET_WRONG_ENUM(code, words) PELLET_WRONG_##code,
+    PELLET_WRONG_LIST(PELLET_WRONG_ENUM)
+#undef PELLET_WRONG_ENUM
+        PELLET_WRONG_COUNT
+};
+
+/*
+ * What to do, in the order of work: what is known, dry, grind, weigh, press, scan, and what to beware of. {a} {b}
+ * {c} are numbers in bench units, {word} a bench word such as "about a third". One instruction is joined from
+ * those that apply, in this order, each once.
  */
 #define PELLET_DO_LIST(X)                                                                                \
     X(READ, "Export the file again as a plain CSV or JCAMP-DX spectrum.")                                \
+    X(KEEP, "Keep the pellet.")                                                                          \
+    /* what earlier pellets of this sample taught */                                                     \
+    X(LEARNT_CURED, "Unlike pellet {a} it is no longer {word}.")                                         \
+    X(LEARNT_AGAIN, "Pellet {a} was {word} as well.")                                                    \
+    X(LEARNT_STEP, "Its bands are {b} times as strong as those of pellet {a}; {c} times was meant: weigh and mix with care.") \
+    /* how the strength of a band that is off scale is known */                                          \
+    X(BY_FLANKS, "By its flanks the band at {a} is about {b} high ({word}).")                            \
+    X(BY_PATTERN, "By its weaker bands, compared with pellet {c}, the band at {a} is about {b} high.")   \
+    X(BY_BOUND, "The band at {a} is off scale, {b} or more: this is a first step, look again afterwards.") \
+    X(CLOUDY_UNKNOWN, "Whether coarse grains or badly fused powder cloud it does not show: grind, and press with care.") \
+    /* clean and dry */                                                                                  \
+    X(CLEAN, "Clean mortar, pestle and die.")                                                            \
+    X(FRESH_KBR, "Take KBr from a fresh, dry, clean lot.")                                               \
     X(DRY_KBR, "Dry the KBr and the die, warm the mortar, and press at once.")                           \
     X(DRY_SAMPLE, "Dry the sample, grind less long, warm the mortar, and press at once.")                \
-    X(CLEAN, "Clean mortar, pestle and die, then start from fresh KBr.")                                 \
-    X(FRESH_KBR, "Take KBr from a fresh, dry, clean lot.")                                               \
-    X(GRIND, "Grind the sample finer, to a dust without grains, before mixing; expect stronger bands.")  \
+    X(DRY_AGAIN, "Dry sample and KBr both, for longer; if the water stays, it may belong to the sample.") \
+    /* grind */                                                                                          \
+    X(GRIND, "Grind the sample finer, to a dust without grains, before mixing; its bands will get stronger.") \
+    X(GRIND_AGAIN, "Grind the sample by itself, a little at a time, until nothing glitters, before mixing.") \
+    X(GRIND_KBR, "Grind the KBr to a fine, even powder.")                                                \
+    /* weigh */                                                                                          \
     X(PRESS_LESS, "Press {word} ({a}) of that mass of the same powder.")                                 \
     X(PRESS_LESS_MG, "Press {a} of the same powder.")                                                    \
     X(DILUTE, "Mix 1 part of the powder with {b} parts of fresh dry KBr, without long grinding, and press the same mass.") \
     X(DILUTE_MG, "Take {a} of your powder, add {b} KBr, mix without long grinding, press {c}.")          \
     X(FRESH_LESS, "Make a fresh mix with {word} ({a}) of the sample in the same KBr.")                   \
     X(FRESH_MORE, "Make a fresh mix with {word} ({a}) the sample in the same KBr.")                      \
-    X(FIRST_STEP, "The band is off scale, so this is a first step: look again afterwards.")              \
+    X(FRESH_SAME, "Make a fresh mix with the same amounts.")                                             \
+    X(FRESH_MG, "Make a fresh mix of {a} sample and {b} KBr, press {c}.")                                \
+    X(UNUSUAL_DOSE, "That is {word} on the beam, where 0.4 to 1.5 is usual: check what was weighed.")       \
     X(CHECK_SAMPLE, "Check that the pellet holds sample and stands in the beam; weigh a fresh mix.")     \
-    X(SPREAD, "Take less powder, spread it level, centre the pellet, check mask and holder; press within the die's rating.") \
-    X(CLOUDY_UNKNOWN, "The cause is not determined.")                                                    \
+    /* press */                                                                                          \
+    X(LESS_POWDER, "Press {word} ({a}) of the mass.")                                                    \
+    X(LESS_POWDER_MG, "Press only {a}.")                                                                 \
+    X(SPREAD, "Spread the powder level, centre the pellet, check mask and holder, press as before.")     \
+    X(SPREAD_AGAIN, "Polish and dry the die, pump it if it can be pumped, and have trained staff look at die and press.") \
     X(REMAKE_BLANK, "Press a new blank the same way.")                                                   \
-    X(NEW_BLANK, "Keep the pellet; press and measure a new blank.")                                      \
-    X(BLANK_FIRST, "Keep the pellet; measure a blank.")                                                  \
-    X(BLANK_THEN_AGAIN, "Keep the pellet; measure a blank, then this pellet again.")                     \
-    X(SAME_SETTINGS, "Keep the pellet; measure it with the settings of the blank, or a blank with its settings.") \
-    X(SCAN_LONGER, "Keep the pellet; centre it, check the mask, and measure again with more scans.")     \
-    X(SCAN_RANGE, "Keep the pellet; measure the whole range again and export all of it.")                \
-    X(SCAN_SHUT, "Keep the pellet; close what lets light past it (mask, holder, cracks) and measure again.") \
-    X(SCAN_AIR, "Keep the pellet; wait until the air in the spectrometer is steady and measure again.")  \
+    /* scan */                                                                                           \
+    X(NEW_BLANK, "Press and measure a new blank.")                                                       \
+    X(BLANK_FIRST, "Measure a blank.")                                                                   \
+    X(BLANK_THEN_AGAIN, "Measure a new blank, then this pellet again.")                                  \
+    X(SAME_SETTINGS, "Measure it with the settings of the blank, or a blank with its settings.")         \
+    X(SCAN_LONGER, "Centre the pellet, check the mask; measure blank and pellet again (the empty beam too, if you keep one), all with {a} times as many scans.") \
+    X(SCAN_BLANK_LONGER, "Centre the pellet, check the mask; measure empty beam and blank again, both with {a} times as many scans.") \
+    X(SCAN_RANGE, "Measure the whole range and export all of it.")                                       \
+    X(SCAN_SHUT, "Close what lets light past the pellet (mask, holder, cracks) and measure again.")      \
+    X(SCAN_ZERO, "Have the detector looked at (filter, aperture, gain, zero); measure blank and pellet again.") \
+    X(SCAN_AIR, "Wait until the air in the spectrometer is steady, then measure.")                       \
     X(SCAN_SCALE, "Measure the film again; if it stays, the wavenumber scale needs service.")            \
-    X(INSTRUMENT, "The same fault twice on one pellet: look at the instrument or the blank.")            \
-    X(MISSING_FACT, "Keep the pellet; a check that the rule set requires could not be made.")
+    X(INSTRUMENT, "The same fault twice on one pellet: look at the instrument or the blank, not at the pellet.") \
+    X(MISSING_FACT, "Look up what could not be checked and give it (worksheet, settings or a blank).")   \
+    /* beware */                                                                                         \
+    X(BEWARE_DUST, "Raise no dust; never grind what is sensitive to shock.")                             \
+    X(BEWARE_HEAT, "Powder and die come hot out of the oven.")                                           \
+    X(BEWARE_LOAD, "No more load than before: stay within the rating of die and press; local rules and trained staff come first.")
 
 enum pellet_do {
 #define PELLET_DO_ENUM(code, template) PELLET_DO_##code,

@@ -1,39 +1,58 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * Dose by Beer-Lambert, in the project's own steps (design: advice). Sources of the scaling: 21 CFR
- * 436.211(b)(1), where 2, 1 and 0.5 mg in the same KBr and die make absorbances of 1 : 0.5 : 0.25.
+ * From reasons to one instruction. For a remake: what is wrong (advice_diagnosis), how strong it truly is
+ * (advice_strength), what the pellet before taught (advice_attempts), what the next one is to hold
+ * (advice_dose). For what is to be measured again: a table of cures. The steps come out in the order of work
+ * (advice_steps).
  */
 #include "judge/advice.h"
 
-#include "judge/wording.h"
+#include "judge/advice_attempts.h"
+#include "judge/advice_diagnosis.h"
+#include "judge/advice_dose.h"
+#include "judge/advice_steps.h"
+#include "judge/advice_strength.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define BASELINE_ROOM_A    1.1 /* target and baseline together stay on scale */
-#define LEAST_TARGET_A     0.1
-#define FIRST_STEP         (1.0 / 3.0)
-#define PRESS_LESS_FROM    0.5
-#define DILUTE_FROM        0.1
-#define NO_SAMPLE_HEIGHT_A 0.03
+/*
+ * Finer grains make stronger bands (G. Duyckaerts, Analyst 84, 201 (1959), for the effect; from memory), by
+ * how much is not known beforehand. In the absorption of spheres by anomalous diffraction (van de Hulst 1957)
+ * a strong band gains 2.4 times where the grains are just so coarse that the skew shows, six times at 10 um,
+ * and hardly anything where they are fine. So the share of the target that is aimed at before the grinding:
+ * what is left in the middle of the range of gains.
+ */
+#define GRIND_AIM_SKEWED 0.28 /* gains of 2.4 to 6 */
+#define GRIND_AIM        0.36 /* gains of 1 to 6 */
+#define GRIND_AIM_FINE   0.65 /* the bands' shape is that of fine grains: hardly any */
+/* A change of dose smaller than this is not worth the while when other faults are cured. */
+#define KEEP_FROM 0.75
+/* Of the mass, where a pellet is cloudy and nothing says how thick it is. */
+#define LESS_POWDER 0.8
+/* The noise aimed at, as a share of its limit; it falls as the square root of the scans. */
+#define NOISE_AIM   0.6
+#define SCANS_LEAST 2.0
+#define SCANS_MOST  64.0
+/* Sample on the beam that independent recipes agree on: 21 CFR 436.211 and Dent (science: 0.4 to 1.5 mg/cm2).
+ * Strong and weak absorbers need less and more; beyond a factor of four something was weighed wrong. */
+#define USUAL_DOSE_LOW  0.4
+#define USUAL_DOSE_HIGH 1.5
+#define DOSE_DOUBT      4.0
 
-double pellet_dose_factor(double net, double baseline, double target, bool lower_bound)
-{
-    const double aim = fmax(fmin(target, BASELINE_ROOM_A - fmax(baseline, 0.0)), LEAST_TARGET_A);
-    const double factor = aim / net;
+/* All that an instruction grows from. */
+struct advising {
+    const struct pellet_inputs *in;
+    const struct pellet_measurement *m; /* NULL where nothing could be measured */
+    struct pellet_verdict *v;
+    struct pellet_diagnosis now;
+    struct pellet_lesson lesson;
+    struct pellet_strength strength;
+    struct advice_steps steps;
+};
 
-    return lower_bound ? fmin(factor, FIRST_STEP) : factor;
-}
-
-enum pellet_dose_way pellet_dose_choose(double factor)
-{
-    if (factor >= PRESS_LESS_FROM && factor <= 1.0)
-        return PELLET_DOSE_PRESS_LESS;
-    if (factor >= DILUTE_FROM && factor < PRESS_LESS_FROM)
-        return PELLET_DOSE_DILUTE;
-    return PELLET_DOSE_FRESH;
-}
+/* ---------------------------------------------------------------- words */
 
 /* The bench word nearest in ratio. */
 static const char *bench_word(double factor)
@@ -44,10 +63,10 @@ static const char *bench_word(double factor)
     } words[] = {
         {0.05, "about a twentieth"}, {0.1, "about a tenth"},         {0.2, "about a fifth"},
         {0.25, "about a quarter"},   {0.33, "about a third"},        {0.5, "about half"},
-        {0.67, "about two thirds"},  {0.75, "about three quarters"}, {0.9, "about nine tenths"},
-        {1.25, "a quarter more of"}, {1.5, "half as much again of"}, {2.0, "about twice"},
-        {3.0, "about three times"},  {4.0, "about four times"},      {6.0, "about six times"},
-        {10.0, "about ten times"},
+        {0.67, "about two thirds"},  {0.75, "about three quarters"}, {0.8, "about four fifths"},
+        {0.9, "about nine tenths"},  {1.25, "a quarter more of"},    {1.5, "half as much again of"},
+        {2.0, "about twice"},        {3.0, "about three times"},     {4.0, "about four times"},
+        {6.0, "about six times"},    {10.0, "about ten times"},      {15.0, "about fifteen times"},
     };
     size_t best = 0;
 
@@ -58,229 +77,409 @@ static const char *bench_word(double factor)
     return words[best].word;
 }
 
-/* The instruction as it grows: each sentence once. */
-struct steps {
-    struct pellet_text text;
-    unsigned long done; /* a bit for each sentence of PELLET_DO_LIST */
-};
-_Static_assert(PELLET_DO_COUNT <= 8 * sizeof(unsigned long), "one bit for each sentence");
-
-static void add_step(struct steps *steps, enum pellet_do what, const struct pellet_words *words)
+/* Two digits are what a hand can weigh out and an eye can keep. */
+static double two_digits(double value)
 {
-    static const struct pellet_words none = {.number = {NAN, NAN, NAN}};
+    char text[32];
+    double rounded = value;
 
-    if (steps->done & (1ul << what))
-        return;
-    steps->done |= 1ul << what;
-    if (steps->text.length > 0)
-        pellet_text_addc(&steps->text, ' ');
-    pellet_words_render(pellet_words_do(what), words != NULL ? words : &none, &steps->text);
+    pellet_number_round(value, 2, text);
+    return sscanf(text, "%lf", &rounded) == 1 ? rounded : value;
 }
 
-static const struct pellet_finding *reason_of(const struct pellet_verdict *v, const char *id)
+static void say_factor(struct advising *a, enum pellet_do what, double factor)
 {
-    for (size_t i = 0; i < v->reason_count; i++) {
-        if (v->reason[i].check != NULL && strcmp(v->reason[i].check->id, id) == 0)
-            return &v->reason[i];
+    const struct pellet_words words = {.number = {two_digits(factor), two_digits(1.0 / factor - 1.0), NAN},
+                                       .word = bench_word(factor)};
+    advice_steps_add_words(&a->steps, what, &words);
+}
+
+static void say_masses(struct advising *a, enum pellet_do what, double first, double second, double third)
+{
+    const struct pellet_words words = {.number = {first, second, third},
+                                       .unit = {PELLET_UNIT_MG, PELLET_UNIT_MG, PELLET_UNIT_MG}};
+    advice_steps_add_words(&a->steps, what, &words);
+}
+
+/* ---------------------------------------------------------------- how strong */
+
+static void say_strength(struct advising *a)
+{
+    const struct pellet_strength *s = &a->strength;
+    char interval[64];
+    struct pellet_words words = {.number = {s->at_cm1, s->height, NAN},
+                                 .unit = {PELLET_UNIT_WAVENUMBER, PELLET_UNIT_ABSORBANCE}};
+
+    switch (s->from) {
+    case PELLET_STRENGTH_FLANKS:
+        snprintf(interval, sizeof interval, "%.2g to %.2g A", s->low, s->high);
+        words.word = interval;
+        advice_steps_add_words(&a->steps, PELLET_DO_BY_FLANKS, &words);
+        break;
+    case PELLET_STRENGTH_PATTERN:
+        words.number[2] = s->pellet;
+        advice_steps_add_words(&a->steps, PELLET_DO_BY_PATTERN, &words);
+        break;
+    case PELLET_STRENGTH_BOUND:
+        words.number[1] = s->low;
+        advice_steps_add_words(&a->steps, PELLET_DO_BY_BOUND, &words);
+        break;
+    case PELLET_STRENGTH_SEEN:
+    case PELLET_STRENGTH_NONE:
+        break;
     }
-    return NULL;
 }
 
-/* Powder from the worksheet: a mg of it with b mg of KBr, press c mg; enlarged where a could not be weighed.
+/* The true absorbance of the verdict is the total at the top. */
+static void note_strength(struct advising *a)
+{
+    const struct pellet_strength *s = &a->strength;
+    struct pellet_found *found = &a->v->found;
+
+    found->strongest_band_cm1 = s->at_cm1;
+    found->true_absorbance = s->height + s->baseline;
+    found->true_absorbance_low = s->low + s->baseline;
+    found->true_absorbance_high = isfinite(s->high) ? s->high + s->baseline : (double)NAN;
+    a->v->advice.lower_bound = pellet_strength_is_bound(s);
+}
+
+/* ---------------------------------------------------------------- the dose */
+
+/*
+ * By how much the dose is to change; 1 where it is right. A baseline that this very instruction is to cure
+ * leaves all the room there is.
  */
-static void dilute_by_weight(const struct pellet_inputs *in, struct pellet_advice *advice)
+static double wanted_factor(const struct advising *a)
 {
-    const double factor = advice->sample_factor;
-    const double press = in->row->pressed_mg;
-    const double take = fmax(factor * press, in->rules->balance_min_mg);
+    const struct pellet_strength *s = &a->strength;
+    const double target = a->in->rules->target_absorbance;
+    const bool clears = a->v->advice.regrind || a->v->advice.spread;
+    const double share = !a->v->advice.regrind ? 1.0
+                         : a->now.skewed       ? GRIND_AIM_SKEWED
+                         : a->now.fine         ? GRIND_AIM_FINE
+                                               : GRIND_AIM;
+    const double factor = pellet_dose_factor(s->height, clears ? 0.0 : s->baseline, share * target,
+                                             pellet_strength_is_bound(s));
 
-    advice->take_mg = take;
-    advice->add_kbr_mg = take * (1.0 / factor - 1.0);
-    advice->press_mg = press;
+    /* Too strong only because the baseline is high: what clears it cures both. */
+    const bool is_right = factor > KEEP_FROM && factor < 1.0 / KEEP_FROM;
+    const bool asked = clears ? !is_right : a->now.strong || a->now.faint;
+    return s->from != PELLET_STRENGTH_NONE && asked ? factor : 1.0;
 }
 
-static bool has_mass(const struct pellet_inputs *in)
+/* Less powder fuses clearer at the same load: into the window where the thickness is known, else a fifth
+ * less. */
+static double wanted_powder(const struct advising *a)
 {
-    return in->row != NULL && in->row->pressed_mg > 0.0;
+    const struct pellet_limit window = a->in->rules->target_thickness_mm;
+
+    if (a->now.thick)
+        return 0.5 * (window.low + window.high) / a->now.thickness_mm;
+    /* Once is enough: a pellet that stays cloudy all the same is not so because of its thickness. */
+    return a->now.cloudy && !a->now.coarse && !a->lesson.was.cloudy ? LESS_POWDER : 1.0;
 }
 
-static void say_dose(const struct pellet_inputs *in, struct pellet_advice *advice, double factor,
-                     struct steps *steps)
+static void say_dose(struct advising *a, const struct pellet_dose *dose)
 {
-    struct pellet_words words = {.number = {factor, NAN, NAN}, .word = bench_word(factor)};
-    char times[32];
-    char word[80];
-
-    pellet_number_round(factor, 2, times);
-    snprintf(word, sizeof word, "%s", bench_word(factor));
-    switch (pellet_dose_choose(factor)) {
+    switch (dose->way) {
+    case PELLET_DOSE_KEEP:
+        if (isfinite(dose->press_mg) && dose->powder_factor < 0.99)
+            say_masses(a, PELLET_DO_LESS_POWDER_MG, dose->press_mg, NAN, NAN);
+        else if (dose->powder_factor < 0.99)
+            say_factor(a, PELLET_DO_LESS_POWDER, dose->powder_factor);
+        break;
     case PELLET_DOSE_PRESS_LESS:
-        advice->powder_factor = factor;
-        advice->sample_factor = 1.0;
-        if (has_mass(in)) {
-            advice->press_mg = factor * in->row->pressed_mg;
-            words = (struct pellet_words){.number = {advice->press_mg, NAN, NAN}, .unit = {PELLET_UNIT_MG}};
-            add_step(steps, PELLET_DO_PRESS_LESS_MG, &words);
-        } else {
-            add_step(steps, PELLET_DO_PRESS_LESS, &words);
-        }
+        if (isfinite(dose->press_mg))
+            say_masses(a, PELLET_DO_PRESS_LESS_MG, dose->press_mg, NAN, NAN);
+        else
+            say_factor(a, PELLET_DO_PRESS_LESS, dose->powder_factor);
         break;
     case PELLET_DOSE_DILUTE:
-        advice->sample_factor = factor;
-        advice->powder_factor = 1.0;
-        if (has_mass(in)) {
-            dilute_by_weight(in, advice);
-            words = (struct pellet_words){
-                .number = {advice->take_mg, advice->add_kbr_mg, advice->press_mg},
-                .unit = {PELLET_UNIT_MG, PELLET_UNIT_MG, PELLET_UNIT_MG},
-            };
-            add_step(steps, PELLET_DO_DILUTE_MG, &words);
-        } else {
-            words.number[1] = 1.0 / factor - 1.0;
-            add_step(steps, PELLET_DO_DILUTE, &words);
-        }
+        if (isfinite(dose->take_mg))
+            say_masses(a, PELLET_DO_DILUTE_MG, dose->take_mg, dose->add_kbr_mg, dose->press_mg);
+        else
+            say_factor(a, PELLET_DO_DILUTE, dose->sample_factor);
         break;
     case PELLET_DOSE_FRESH:
-    case PELLET_DOSE_KEEP:
-        advice->sample_factor = factor;
-        advice->powder_factor = 1.0;
-        add_step(steps, factor < 1.0 ? PELLET_DO_FRESH_LESS : PELLET_DO_FRESH_MORE, &words);
+        if (isfinite(dose->take_mg)) {
+            say_masses(a, PELLET_DO_FRESH_MG, dose->take_mg, dose->add_kbr_mg, dose->press_mg);
+        } else {
+            if (fabs(dose->sample_factor - 1.0) < 0.03)
+                advice_steps_add(&a->steps, PELLET_DO_FRESH_SAME);
+            else
+                say_factor(a, dose->sample_factor < 1.0 ? PELLET_DO_FRESH_LESS : PELLET_DO_FRESH_MORE,
+                           dose->sample_factor);
+            if (dose->powder_factor < 0.99)
+                say_factor(a, PELLET_DO_LESS_POWDER, dose->powder_factor);
+        }
         break;
     }
 }
 
-/* Too strong or too faint: by how much, and how. */
-static void advise_dose(const struct pellet_inputs *in, const struct pellet_measurement *m,
-                        struct pellet_verdict *v, struct steps *steps)
+static void doubt_dose(struct advising *a, double mg_cm2)
 {
-    const struct pellet_band *band = m != NULL ? pellet_strongest_band(m) : NULL;
-    double factor;
+    char word[32];
+    const struct pellet_words words = {.number = {NAN, NAN, NAN}, .word = word};
 
-    if (band == NULL || band->height < NO_SAMPLE_HEIGHT_A) {
-        add_step(steps, PELLET_DO_CHECK_SAMPLE, NULL);
-        return;
-    }
-    v->advice.lower_bound = band->at_least || band->flat_top;
-    factor = pellet_dose_factor(band->height, band->top - band->height, in->rules->target_absorbance,
-                                v->advice.lower_bound);
-    v->found.true_absorbance = band->top;
-    v->found.true_absorbance_low = band->top;
-    v->found.true_absorbance_high = v->advice.lower_bound ? NAN : band->top;
-    say_dose(in, &v->advice, factor, steps);
-    v->advice.sample_factor_low = v->advice.lower_bound ? NAN : v->advice.sample_factor;
-    v->advice.sample_factor_high = v->advice.sample_factor;
-    if (v->advice.lower_bound)
-        add_step(steps, PELLET_DO_FIRST_STEP, NULL);
-}
-
-static void advise_cloudy(const struct pellet_verdict *v, struct steps *steps)
-{
-    const bool explained =
-        reason_of(v, "tilt") != NULL || reason_of(v, "asymmetry") != NULL || reason_of(v, "moisture") != NULL;
-
-    if (!explained) {
-        add_step(steps, PELLET_DO_CLOUDY_UNKNOWN, NULL);
-        add_step(steps, PELLET_DO_SPREAD, NULL);
+    if (mg_cm2 < USUAL_DOSE_LOW / DOSE_DOUBT || mg_cm2 > USUAL_DOSE_HIGH * DOSE_DOUBT) {
+        snprintf(word, sizeof word, "%.2g mg/cm2", mg_cm2);
+        advice_steps_add_words(&a->steps, PELLET_DO_UNUSUAL_DOSE, &words);
     }
 }
+
+static void note_dose(struct advising *a, const struct pellet_dose *dose, double factor)
+{
+    struct pellet_advice *advice = &a->v->advice;
+    const struct pellet_strength *s = &a->strength;
+    const bool known = s->low > 0.0 && isfinite(s->high) && factor != 1.0;
+
+    advice->sample_factor = dose->sample_factor;
+    advice->sample_factor_low = known ? dose->sample_factor * s->height / s->high : NAN;
+    advice->sample_factor_high = known ? dose->sample_factor * s->height / s->low : dose->sample_factor;
+    advice->powder_factor = dose->powder_factor;
+    advice->take_mg = dose->take_mg;
+    advice->add_kbr_mg = dose->add_kbr_mg;
+    advice->press_mg = dose->press_mg;
+    advice->fresh_mix = dose->way == PELLET_DOSE_FRESH;
+    advice->thickness_mm = dose->thickness_mm;
+}
+
+static pellet_status advise_dose(struct advising *a)
+{
+    const struct pellet_diagnosis *now = &a->now;
+
+    if (now->no_sample || a->strength.from == PELLET_STRENGTH_NONE) {
+        if (now->no_sample || now->faint)
+            advice_steps_add(&a->steps, PELLET_DO_CHECK_SAMPLE);
+        if (a->strength.from == PELLET_STRENGTH_NONE || now->no_sample)
+            return PELLET_OK;
+    }
+    const double factor = wanted_factor(a);
+    const struct pellet_dose_wish wish = {
+        .factor = factor * (factor == 1.0 ? wanted_powder(a) : 1.0),
+        .powder_factor = wanted_powder(a),
+        /* Finer grains, other KBr and dry powder are not to be had from the mix that is left. */
+        .fresh = a->v->advice.regrind || now->dirty || now->damp,
+        .thickness_mm = now->thickness_mm,
+        .window_mm = a->in->rules->target_thickness_mm,
+        .balance_min_mg = a->in->rules->balance_min_mg,
+        .row = a->in->row,
+    };
+    struct pellet_dose dose;
+    pellet_dose_solve(&wish, &dose);
+    if (factor != 1.0)
+        say_strength(a);
+    say_dose(a, &dose);
+    if (dose.way != PELLET_DOSE_KEEP)
+        doubt_dose(a, dose.mg_cm2);
+    note_dose(a, &dose, factor);
+    return PELLET_OK;
+}
+
+/* ---------------------------------------------------------------- a pellet to be made again */
 
 /* Over a blank known to be dry the water came with the sample; else the KBr itself is the first suspect. */
-static enum pellet_do how_to_dry(const struct pellet_inputs *in)
+static enum pellet_do how_to_dry(const struct advising *a)
 {
-    const bool dry_blank =
-        in->subject.role == PELLET_SAMPLE && in->blank != NULL && in->blank->state == PELLET_BLANK_ACCEPTED;
-    return dry_blank ? PELLET_DO_DRY_SAMPLE : PELLET_DO_DRY_KBR;
+    const struct pellet_inputs *in = a->in;
+
+    if (a->lesson.was.damp)
+        return PELLET_DO_DRY_AGAIN;
+    if (in->subject.role == PELLET_SAMPLE && in->blank != NULL && in->blank->state == PELLET_BLANK_ACCEPTED)
+        return PELLET_DO_DRY_SAMPLE;
+    return PELLET_DO_DRY_KBR;
 }
 
-static void advise_remake(const struct pellet_inputs *in, const struct pellet_measurement *m,
-                          struct pellet_verdict *v, struct steps *steps)
+static enum pellet_do how_to_grind(const struct advising *a)
 {
-    v->advice.dry = reason_of(v, "moisture") != NULL;
-    v->advice.regrind = reason_of(v, "tilt") != NULL || reason_of(v, "asymmetry") != NULL;
-    if (reason_of(v, "residue") != NULL)
-        add_step(steps, PELLET_DO_CLEAN, NULL);
-    if (reason_of(v, "purity") != NULL)
-        add_step(steps, PELLET_DO_FRESH_KBR, NULL);
-    if (v->advice.dry)
-        add_step(steps, how_to_dry(in), NULL);
-    if (v->advice.regrind)
-        add_step(steps, PELLET_DO_GRIND, NULL);
-    if (reason_of(v, "saturation") != NULL || reason_of(v, "weak") != NULL)
-        advise_dose(in, m, v, steps);
-    if (reason_of(v, "opacity") != NULL)
-        advise_cloudy(v, steps);
-    if (in->subject.role == PELLET_BLANK)
-        add_step(steps, PELLET_DO_REMAKE_BLANK, NULL);
+    if (a->in->subject.role == PELLET_BLANK)
+        return PELLET_DO_GRIND_KBR;
+    return a->lesson.was.coarse ? PELLET_DO_GRIND_AGAIN : PELLET_DO_GRIND;
 }
 
-/* The reason of a rescan or a wait, and what cures it. */
-static enum pellet_do cure_of(const struct pellet_finding *reason, bool over)
+static void say_wrong(struct advising *a)
 {
-    static const struct {
-        const char *check;
-        enum pellet_do what;
-    } cures[] = {
-        {"read", PELLET_DO_READ},
-        {"span", PELLET_DO_SCAN_RANGE},
-        {"noise", PELLET_DO_SCAN_LONGER},
-        {"leak", PELLET_DO_SCAN_SHUT},
-        {"vapour", PELLET_DO_SCAN_AIR},
-        {"wavenumber", PELLET_DO_SCAN_SCALE},
-        {"inverted", PELLET_DO_NEW_BLANK},
-        {"moisture", PELLET_DO_NEW_BLANK},
-        {"overcompensation", PELLET_DO_NEW_BLANK},
-    };
+    const struct pellet_diagnosis *now = &a->now;
+    bool *wrong = a->steps.wrong;
 
-    if (reason->phrase == PELLET_SAYS_BLANK_CONFLICT || reason->phrase == PELLET_SAYS_BLANK_KIND)
-        return PELLET_DO_SAME_SETTINGS;
-    if (reason->check == NULL)
-        return PELLET_DO_MISSING_FACT;
-    if (over && reason->outcome == PELLET_RESCAN && strcmp(reason->check->id, "blank") == 0)
-        return PELLET_DO_BLANK_THEN_AGAIN;
-    if (strcmp(reason->check->id, "blank") == 0)
-        return PELLET_DO_BLANK_FIRST;
-    for (size_t i = 0; i < sizeof cures / sizeof cures[0]; i++) {
-        if (strcmp(reason->check->id, cures[i].check) == 0)
-            return cures[i].what;
+    wrong[PELLET_WRONG_STRONG] = now->strong;
+    wrong[PELLET_WRONG_FAINT] = now->faint && !now->no_sample;
+    wrong[PELLET_WRONG_NO_SAMPLE] = now->no_sample;
+    wrong[PELLET_WRONG_DAMP] = now->damp;
+    wrong[PELLET_WRONG_COARSE] = now->coarse;
+    wrong[PELLET_WRONG_CLOUDY] = now->cloudy && !now->thick;
+    wrong[PELLET_WRONG_THICK] = now->thick;
+    wrong[PELLET_WRONG_CARRY_OVER] = now->dirty;
+    wrong[PELLET_WRONG_IMPURE] = now->impure;
+}
+
+static void say_handling(struct advising *a)
+{
+    const struct pellet_diagnosis *now = &a->now;
+    struct pellet_advice *advice = &a->v->advice;
+
+    advice->clean = now->dirty || now->impure;
+    advice->dry = now->damp;
+    /* Light does not tell large grains from powder that did not fuse; and what stayed after grinding was not
+     * the grains alone. */
+    advice->regrind = now->coarse || (now->cloudy && !now->thick);
+    advice->spread = now->cloudy || (now->coarse && a->lesson.was.coarse);
+    if (advice->clean)
+        advice_steps_add(&a->steps, PELLET_DO_CLEAN);
+    if (now->impure)
+        advice_steps_add(&a->steps, PELLET_DO_FRESH_KBR);
+    if (now->damp) {
+        advice_steps_add(&a->steps, how_to_dry(a));
+        advice_steps_add(&a->steps, PELLET_DO_BEWARE_HEAT);
     }
-    return PELLET_DO_MISSING_FACT;
+    if (advice->regrind && !now->coarse)
+        advice_steps_add(&a->steps, PELLET_DO_CLOUDY_UNKNOWN);
+    if (advice->regrind) {
+        advice_steps_add(&a->steps, how_to_grind(a));
+        advice_steps_add(&a->steps, PELLET_DO_BEWARE_DUST);
+    }
+    if (advice->spread) {
+        advice_steps_add(&a->steps, PELLET_DO_SPREAD);
+        if (a->lesson.was.cloudy)
+            advice_steps_add(&a->steps, PELLET_DO_SPREAD_AGAIN);
+        advice_steps_add(&a->steps, PELLET_DO_BEWARE_LOAD);
+    }
+}
+
+static pellet_status advise_remake(struct advising *a)
+{
+    pellet_diagnose(a->m, a->in->rules, a->v, &a->now);
+    pellet_lesson_learn(a->in, &a->lesson);
+    a->strength.from = PELLET_STRENGTH_NONE;
+    say_wrong(a);
+    say_handling(a);
+    if (a->in->subject.role != PELLET_SAMPLE) {
+        advice_steps_add(&a->steps, PELLET_DO_REMAKE_BLANK);
+        return PELLET_OK;
+    }
+    if (a->m != NULL) {
+        const pellet_status status = pellet_strength_find(a->m, &a->strength);
+        if (status != PELLET_OK)
+            return status;
+        pellet_lesson_apply(&a->lesson, &a->strength);
+        if (a->strength.from != PELLET_STRENGTH_NONE)
+            note_strength(a);
+    }
+    pellet_lesson_say(&a->lesson, &a->now, &a->strength, &a->steps);
+    return advise_dose(a);
+}
+
+/* ---------------------------------------------------------------- a measurement to be made again */
+
+struct cure {
+    const char *check;
+    enum pellet_phrase phrase; /* NOTHING: whatever it says */
+    enum pellet_wrong wrong;
+    enum pellet_do what;
+    bool new_blank;
+};
+
+/* The first row that fits counts. */
+static const struct cure cures[] = {
+    {"read", PELLET_SAYS_NOTHING, PELLET_WRONG_UNREADABLE, PELLET_DO_READ, false},
+    {"blank", PELLET_SAYS_BLANK_CONFLICT, PELLET_WRONG_SETTINGS, PELLET_DO_SAME_SETTINGS, true},
+    {"blank", PELLET_SAYS_BLANK_KIND, PELLET_WRONG_SETTINGS, PELLET_DO_SAME_SETTINGS, true},
+    {"blank", PELLET_SAYS_NOTHING, PELLET_WRONG_NO_BLANK, PELLET_DO_BLANK_FIRST, true},
+    {"span", PELLET_SAYS_NOTHING, PELLET_WRONG_RANGE, PELLET_DO_SCAN_RANGE, false},
+    /* A blank with fewer scans than the pellet would be refused: the settings must agree. */
+    {"noise", PELLET_SAYS_NOTHING, PELLET_WRONG_NOISY, PELLET_DO_SCAN_LONGER, true},
+    {"leak", PELLET_SAYS_LEAK_BELOW_CUTOFF, PELLET_WRONG_ZERO, PELLET_DO_SCAN_ZERO, true},
+    {"leak", PELLET_SAYS_NOTHING, PELLET_WRONG_LEAK, PELLET_DO_SCAN_SHUT, false},
+    {"vapour", PELLET_SAYS_VAPOUR_NEGATIVE, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
+    {"vapour", PELLET_SAYS_NOTHING, PELLET_WRONG_AIR, PELLET_DO_SCAN_AIR, false},
+    {"wavenumber", PELLET_SAYS_NOTHING, PELLET_WRONG_SCALE, PELLET_DO_SCAN_SCALE, false},
+    {"inverted", PELLET_SAYS_NOTHING, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
+    {"moisture", PELLET_SAYS_NOTHING, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
+    {"overcompensation", PELLET_SAYS_NOTHING, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
+};
+
+static const struct cure *cure_of(const struct pellet_finding *reason)
+{
+    static const struct cure none = {NULL, PELLET_SAYS_NOTHING, PELLET_WRONG_FACT, PELLET_DO_MISSING_FACT,
+                                     false};
+
+    for (size_t i = 0; reason->check != NULL && i < sizeof cures / sizeof cures[0]; i++) {
+        if (strcmp(reason->check->id, cures[i].check) == 0 &&
+            (cures[i].phrase == PELLET_SAYS_NOTHING || cures[i].phrase == reason->phrase))
+            return &cures[i];
+    }
+    return &none;
 }
 
 /* The same refusal twice on one pellet is not the pellet's. */
-static bool seen_before(const struct pellet_inputs *in, const struct pellet_verdict *v)
+static bool seen_before(const struct pellet_inputs *in, const struct pellet_finding *reason)
 {
     for (size_t i = 0; i < in->attempt_count; i++) {
         const struct pellet_verdict *then = in->attempt[i].verdict;
         if (then != NULL && in->attempt[i].source.pellet == in->subject.pellet &&
             then->outcome == PELLET_RESCAN && then->reason_count > 0 && then->reason[0].check != NULL &&
-            then->reason[0].check == v->reason[0].check)
+            then->reason[0].check == reason->check)
             return true;
     }
     return false;
 }
 
-static void advise_measurement(const struct pellet_inputs *in, struct pellet_verdict *v, struct steps *steps)
+/* How many times the scans: the noise falls as their square root. */
+static double scans_for(const struct pellet_finding *noise)
 {
-    for (size_t i = 0; i < v->reason_count; i++) {
-        const enum pellet_do cure = cure_of(&v->reason[i], in->wait_over);
-        v->advice.new_blank |= cure == PELLET_DO_NEW_BLANK;
-        add_step(steps, cure, NULL);
-    }
-    if (v->outcome == PELLET_RESCAN && v->reason_count > 0 && seen_before(in, v))
-        add_step(steps, PELLET_DO_INSTRUMENT, NULL);
+    const double excess = noise->value / (NOISE_AIM * noise->limit);
+
+    return isfinite(excess) ? fmin(fmax(ceil(excess * excess), SCANS_LEAST), SCANS_MOST) : SCANS_LEAST;
 }
+
+static void advise_scan(struct advising *a, const struct pellet_finding *reason)
+{
+    const struct cure *cure = cure_of(reason);
+    struct pellet_advice *advice = &a->v->advice;
+    enum pellet_do what = cure->what;
+
+    a->steps.wrong[cure->wrong] = true;
+    advice->new_blank |= cure->new_blank;
+    if (reason->outcome == PELLET_RESCAN && seen_before(a->in, reason)) {
+        what = PELLET_DO_INSTRUMENT;
+    } else if (what == PELLET_DO_SCAN_LONGER) {
+        advice->scan_factor = scans_for(reason);
+        const struct pellet_words words = {.number = {advice->scan_factor, NAN, NAN}};
+        if (a->in->subject.role == PELLET_BLANK)
+            what = PELLET_DO_SCAN_BLANK_LONGER;
+        advice_steps_add_words(&a->steps, what, &words);
+        return;
+    } else if (reason->outcome == PELLET_RESCAN && a->v->outcome == PELLET_RESCAN &&
+               (what == PELLET_DO_BLANK_FIRST || what == PELLET_DO_NEW_BLANK)) {
+        /* Nothing will judge it again by itself. */
+        what = PELLET_DO_BLANK_THEN_AGAIN;
+    }
+    advice_steps_add(&a->steps, what);
+}
+
+/* ---------------------------------------------------------------- both */
 
 pellet_status pellet_advise(const struct pellet_inputs *inputs, const struct pellet_measurement *measurement,
                             struct pellet_verdict *verdict)
 {
-    struct steps steps = {0};
+    struct advising a = {.in = inputs, .m = measurement, .v = verdict};
+    struct pellet_text text = {0};
+    pellet_status status = PELLET_OK;
 
     if (verdict->outcome == PELLET_REMAKE)
-        advise_remake(inputs, measurement, verdict, &steps);
-    else if (verdict->outcome != PELLET_PASS)
-        advise_measurement(inputs, verdict, &steps);
+        status = advise_remake(&a);
+    else if (verdict->outcome != PELLET_PASS && verdict->reason_count > 0 &&
+             inputs->subject.role == PELLET_SAMPLE && cure_of(&verdict->reason[0])->what != PELLET_DO_READ)
+        advice_steps_add(&a.steps, PELLET_DO_KEEP);
+    for (size_t i = 0; i < verdict->reason_count; i++) {
+        if (verdict->reason[i].outcome != PELLET_REMAKE)
+            advise_scan(&a, &verdict->reason[i]);
+    }
+    if (status != PELLET_OK)
+        return status;
+    advice_steps_render(&a.steps, &text);
     verdict->instruction =
-        steps.text.failed ? NULL : pellet_arena_string(&verdict->arena, pellet_text_string(&steps.text));
-    pellet_text_free(&steps.text);
+        text.failed ? NULL : pellet_arena_string(&verdict->arena, pellet_text_string(&text));
+    pellet_text_free(&text);
     return verdict->instruction != NULL ? PELLET_OK : PELLET_E_MEMORY;
 }

@@ -298,9 +298,11 @@ static void clear_numbers(struct pellet_verdict *v)
                                        .sample_factor_low = NAN,
                                        .sample_factor_high = NAN,
                                        .powder_factor = NAN,
+                                       .scan_factor = NAN,
                                        .take_mg = NAN,
                                        .add_kbr_mg = NAN,
-                                       .press_mg = NAN};
+                                       .press_mg = NAN,
+                                       .thickness_mm = NAN};
     v->found = (struct pellet_found){NAN, NULL, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     v->judged = PELLET_NO_TIME;
 }

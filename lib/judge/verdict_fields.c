@@ -92,6 +92,11 @@ static const struct verdict_field advice[] = {
     D("take_mg", take_mg, number),
     D("add_kbr_mg", add_kbr_mg, number),
     D("press_mg", press_mg, number),
+    D("fresh_mix", fresh_mix, bool),
+    D("thickness_mm", thickness_mm, number),
+    D("clean", clean, bool),
+    D("spread", spread, bool),
+    D("scan_factor", scan_factor, number),
     END,
 };
 

@@ -266,7 +266,12 @@ static inline void random_numbers(uint64_t *seed, struct pellet_verdict *v)
     a->dry = random_flip(seed);
     a->regrind = random_flip(seed);
     a->new_blank = random_flip(seed);
+    a->clean = random_flip(seed);
+    a->spread = random_flip(seed);
     a->lower_bound = random_flip(seed);
+    a->fresh_mix = random_flip(seed);
+    a->scan_factor = random_double(seed);
+    a->thickness_mm = random_double(seed);
     f->water_basis = random_flip(seed) ? NULL : "blank";
     v->band_count = random_below(seed, PELLET_VERDICT_BANDS_MAX + 1);
     v->band = pellet_arena_alloc(&v->arena, (v->band_count + 1) * sizeof *v->band);

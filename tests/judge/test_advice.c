@@ -3,44 +3,8 @@
 
 #include "judge/advice.h"
 
-/*
- * 21 CFR 436.211(b)(1): 2, 1 and 0.5 mg in 200 mg KBr and one die make absorbances of 1 : 0.5 : 0.25. So the
- * factor that takes 1.20 A to the absorbance of the half dose is one half.
- */
-static void test_beer_lambert_series(void **state)
-{
-    (void)state;
-    assert_near(pellet_dose_factor(1.20, 0.0, 0.60, false), 0.50, 1e-12);
-    assert_near(pellet_dose_factor(1.20, 0.0, 0.30, false), 0.25, 1e-12);
-    assert_near(pellet_dose_factor(0.30, 0.0, 1.00, false) * 0.30, 1.00, 1e-12);
-}
-
-/* The target leaves room for a dark baseline, min(target, 1.1 - baseline), but never asks for nothing. */
-static void test_target(void **state)
-{
-    (void)state;
-    assert_near(pellet_dose_factor(1.0, 0.0, 0.7, false), 0.7, 1e-12);
-    assert_near(pellet_dose_factor(1.0, 0.6, 0.7, false), 0.5, 1e-12);
-    assert_near(pellet_dose_factor(1.0, 2.0, 0.7, false), 0.1, 1e-12);
-    assert_near(pellet_dose_factor(1.0, -0.1, 0.7, false), 0.7, 1e-12);
-    /* a bound is a first step of one third, or less where that is wanted anyway */
-    assert_near(pellet_dose_factor(1.6, 0.0, 0.7, true), 1.0 / 3.0, 1e-12);
-    assert_near(pellet_dose_factor(7.0, 0.0, 0.7, true), 0.1, 1e-12);
-}
-
-static void test_ways(void **state)
-{
-    (void)state;
-    static const struct {
-        double factor;
-        enum pellet_dose_way way;
-    } rows[] = {
-        {1.0, PELLET_DOSE_PRESS_LESS}, {0.5, PELLET_DOSE_PRESS_LESS}, {0.4999, PELLET_DOSE_DILUTE},
-        {0.1, PELLET_DOSE_DILUTE},     {0.0999, PELLET_DOSE_FRESH},   {1.0001, PELLET_DOSE_FRESH},
-    };
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        assert_int_equal(pellet_dose_choose(rows[i].factor), rows[i].way);
-}
+/* 21 CFR 436.211 and the like are in test_advice_dose.c; here the whole way from a spectrum to its
+ * instruction. */
 
 static double one_band(double wavenumber, const void *with)
 {
@@ -74,44 +38,50 @@ static void test_too_strong_without_worksheet(void **state)
     assert_near(v.advice.sample_factor, 0.4, 0.02);
     assert_near(v.advice.powder_factor, 1.0, 1e-12);
     assert_non_null(strstr(v.instruction, "parts of fresh dry KBr"));
+    assert_int_equal(strncmp(v.instruction, "Too much sample in the beam.", 28), 0);
     pellet_verdict_clear(&v);
 }
+
+static const struct pellet_worksheet_row two_in_400 = {.sample = "s",
+                                                       .sample_mg = 4,
+                                                       .kbr_mg = 396,
+                                                       .pressed_mg = 200,
+                                                       .powder_left_mg = 198,
+                                                       .die_mm = 13,
+                                                       .load_t = NAN};
 
 static void test_too_strong_with_worksheet(void **state)
 {
     (void)state;
-    const struct pellet_worksheet_row row = {.sample = "s",
-                                             .sample_mg = 2,
-                                             .kbr_mg = 200,
-                                             .pressed_mg = 200,
-                                             .powder_left_mg = NAN,
-                                             .die_mm = 13,
-                                             .load_t = NAN};
     struct pellet_verdict v;
 
-    judge_band(1.75, &row, &v);
+    judge_band(1.75, &two_in_400, &v);
     assert_near(v.advice.take_mg, 80.0, 4.0);
     assert_near(v.advice.add_kbr_mg, 120.0, 6.0);
     assert_near(v.advice.press_mg, 200.0, 1e-9);
     assert_near(v.advice.take_mg / (v.advice.take_mg + v.advice.add_kbr_mg), v.advice.sample_factor, 1e-9);
+    assert_near(v.advice.thickness_mm, 0.548, 0.001); /* 200 mg on 13 mm: 21 CFR 436.211, KBr 2.75 g/cm3 */
+    assert_false(v.advice.fresh_mix);
+    assert_non_null(strstr(v.instruction,
+                           " mg of your powder, add 120 mg KBr, mix without long grinding, press 200 mg."));
     pellet_verdict_clear(&v);
 }
 
-static void test_never_less_than_the_balance_weighs(void **state)
+/* With nothing left of the powder, a fresh mix; and never less than the balance weighs: 1.6 mg becomes 2 in
+ * 500. */
+static void test_nothing_left(void **state)
 {
     (void)state;
-    const struct pellet_worksheet_row row = {.sample = "s",
-                                             .sample_mg = NAN,
-                                             .kbr_mg = NAN,
-                                             .pressed_mg = 4,
-                                             .powder_left_mg = NAN,
-                                             .die_mm = 3,
-                                             .load_t = NAN};
+    struct pellet_worksheet_row row = two_in_400;
     struct pellet_verdict v;
 
+    row.kbr_mg = 196;
+    row.powder_left_mg = 0;
     judge_band(1.75, &row, &v);
-    assert_near(v.advice.take_mg, 2.0, 1e-9); /* 0.4 x 4 mg would be 1.6 mg: the batch is enlarged */
-    assert_near(v.advice.take_mg / (v.advice.take_mg + v.advice.add_kbr_mg), v.advice.sample_factor, 1e-9);
+    assert_true(v.advice.fresh_mix);
+    assert_true(v.advice.take_mg >= 2.0);
+    assert_near(v.advice.take_mg / (v.advice.take_mg + v.advice.add_kbr_mg), 0.02 * v.advice.sample_factor,
+                1e-6);
     pellet_verdict_clear(&v);
 }
 
@@ -132,6 +102,175 @@ static void test_too_faint(void **state)
     pellet_verdict_clear(&v);
 }
 
+/* ---------------------------------------------------------------- what the pellet before taught */
+
+/* A second pellet whose strong band is off scale; the first, at a quarter of it, knows how it compares with
+ * three weaker ones. */
+static double four_bands(double wavenumber, const void *with)
+{
+    static const double at[] = {700.0, 1100.0, 1500.0, 2900.0}, share[] = {0.12, 1.0, 0.09, 0.07};
+    double sum = 0.0;
+
+    for (size_t i = 0; i < 4; i++) {
+        const double x = (wavenumber - at[i]) / 12.0;
+        sum += share[i] * *(const double *)with / (1.0 + x * x);
+    }
+    return fmin(sum, 2.2); /* where the light ends */
+}
+
+static void judge_second(double first_height, double second_height, struct pellet_verdict *first,
+                         struct pellet_verdict *second)
+{
+    struct pellet_spectrum one =
+        fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, four_bands, &first_height, 2e-4);
+    struct pellet_spectrum two =
+        fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, four_bands, &second_height, 2e-4);
+    struct pellet_attempt attempt;
+    struct fixture f;
+
+    fixture_init(&f, &one, NULL);
+    f.settings.ratioed_against = PELLET_RATIOED_BLANK;
+    assert_int_equal(pellet_judge(&f.inputs, first, NULL, NULL), PELLET_OK);
+    attempt = (struct pellet_attempt){.source = f.inputs.subject, .verdict = first};
+    f.inputs.subject.file = "s_p2.csv";
+    f.inputs.subject.pellet = 2;
+    f.inputs.subject.spectrum = &two;
+    f.inputs.attempt = &attempt;
+    f.inputs.attempt_count = 1;
+    assert_int_equal(pellet_judge(&f.inputs, second, NULL, NULL), PELLET_OK);
+    pellet_spectrum_clear(&one);
+    pellet_spectrum_clear(&two);
+    fixture_clear(&f);
+}
+
+static void test_weaker_bands_tell(void **state)
+{
+    (void)state;
+    struct pellet_verdict first, second;
+
+    judge_second(1.1, 4.4, &first, &second);
+    assert_int_equal(first.outcome, PELLET_PASS);
+    assert_int_equal(second.outcome, PELLET_REMAKE);
+    assert_near(second.found.true_absorbance, 4.4, 0.3); /* exact algebra: 1.1 A times 4 */
+    assert_true(second.found.true_absorbance_low < 4.4 && 4.4 < second.found.true_absorbance_high);
+    assert_near(second.advice.sample_factor * second.advice.powder_factor, 0.7 / 4.4, 0.02);
+    assert_non_null(strstr(second.instruction, "compared with pellet 1"));
+    pellet_verdict_clear(&first);
+    pellet_verdict_clear(&second);
+}
+
+/* Too faint, then too strong by far more than was asked for: both is said, and the dose goes by what is seen
+ * now. */
+static void test_a_step_that_missed_is_told(void **state)
+{
+    (void)state;
+    struct pellet_verdict first, second;
+
+    judge_second(0.12, 1.7, &first, &second);
+    assert_int_equal(first.outcome, PELLET_REMAKE);
+    assert_int_equal(second.outcome, PELLET_REMAKE);
+    assert_non_null(strstr(second.instruction, "Unlike pellet 1 it is no longer too faint."));
+    assert_near(second.advice.sample_factor * second.advice.powder_factor, 0.7 / 1.7, 0.04);
+    pellet_verdict_clear(&first);
+    pellet_verdict_clear(&second);
+}
+
+/* ---------------------------------------------------------------- the order of work */
+
+static void expect_order(const char *text, const char *const *parts, size_t n)
+{
+    const char *at = text;
+
+    for (size_t i = 0; i < n; i++) {
+        const char *found = strstr(at, parts[i]);
+        if (found == NULL)
+            fail_msg("'%s' does not come after what is before it in: %s", parts[i], text);
+        at = found;
+    }
+}
+
+/* A verdict as if these checks had refused. */
+static void advise_on(const char *const *checks, size_t n, enum pellet_outcome outcome,
+                      struct pellet_verdict *v)
+{
+    struct pellet_finding reason[8];
+    struct fixture f;
+
+    fixture_init(&f, NULL, NULL);
+    *v = (struct pellet_verdict){.outcome = outcome, .reason_count = n, .reason = reason};
+    for (size_t i = 0; i < n; i++) {
+        pellet_finding_init(pellet_check_find(checks[i]), &reason[i]);
+        reason[i].outcome = pellet_check_find(checks[i])->outcome;
+        reason[i].phrase = PELLET_SAYS_WITHIN;
+    }
+    assert_int_equal(pellet_advise(&f.inputs, NULL, v), PELLET_OK);
+    v->reason_count = 0;
+    fixture_clear(&f);
+}
+
+static void test_one_instruction_in_the_order_of_work(void **state)
+{
+    (void)state;
+    static const char *const checks[] = {"vapour", "opacity", "asymmetry", "moisture", "residue"};
+    static const char *const order[] = {
+        "Damp, grains too coarse, cloudy, traces of an earlier sample and the room's air changed.",
+        "Clean mortar",
+        "Dry the KBr",
+        "Grind the sample",
+        "Spread the powder",
+        "Wait until the air"};
+    struct pellet_verdict v;
+
+    advise_on(checks, 5, PELLET_REMAKE, &v);
+    expect_order(v.instruction, order, sizeof order / sizeof order[0]);
+    assert_null(strstr(v.instruction, "Keep the pellet"));
+    assert_true(v.advice.clean && v.advice.dry && v.advice.regrind && v.advice.spread);
+    pellet_verdict_clear(&v);
+}
+
+/* More load is never the first remedy: a cloudy pellet is told to stay within what die and press are rated
+ * for. */
+static void test_never_more_load(void **state)
+{
+    (void)state;
+    static const char *const checks[] = {"opacity"};
+    struct pellet_verdict v;
+
+    advise_on(checks, 1, PELLET_REMAKE, &v);
+    assert_non_null(strstr(v.instruction, "No more load than before"));
+    assert_non_null(strstr(v.instruction, "rating of die and press"));
+    pellet_verdict_clear(&v);
+}
+
+/* Every trust check that refuses has a sentence for what is wrong and a cure; the pellet is kept. */
+static void test_measuring_again(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *check, *wrong, *what;
+        bool new_blank;
+    } rows[] = {
+        {"blank", "No blank that can serve.", "Measure a blank.", true},
+        {"span", "Part of the range is missing.", "Measure the whole range", false},
+        {"noise", "Too noisy.", "as many scans", true},
+        {"leak", "Light gets past the pellet.", "Close what lets light past", false},
+        {"overcompensation", "The blank does not fit this pellet.", "new blank", true},
+        {"inverted", "The blank does not fit this pellet.", "new blank", true},
+        {"vapour", "The room's air changed.", "Wait until the air", false},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct pellet_verdict v;
+        const enum pellet_outcome outcome = pellet_check_find(rows[i].check)->outcome;
+        advise_on(&rows[i].check, 1, outcome, &v);
+        assert_int_equal(strncmp(v.instruction, rows[i].wrong, strlen(rows[i].wrong)), 0);
+        assert_non_null(strstr(v.instruction, " Keep the pellet. "));
+        assert_non_null(strstr(v.instruction, rows[i].what));
+        assert_int_equal(v.advice.new_blank, rows[i].new_blank);
+        pellet_verdict_clear(&v);
+    }
+}
+
 static void test_fit_for_use(void **state)
 {
     (void)state;
@@ -147,13 +286,15 @@ static void test_fit_for_use(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_beer_lambert_series),
-        cmocka_unit_test(test_target),
-        cmocka_unit_test(test_ways),
         cmocka_unit_test(test_too_strong_without_worksheet),
         cmocka_unit_test(test_too_strong_with_worksheet),
-        cmocka_unit_test(test_never_less_than_the_balance_weighs),
+        cmocka_unit_test(test_nothing_left),
         cmocka_unit_test(test_too_faint),
+        cmocka_unit_test(test_weaker_bands_tell),
+        cmocka_unit_test(test_a_step_that_missed_is_told),
+        cmocka_unit_test(test_one_instruction_in_the_order_of_work),
+        cmocka_unit_test(test_never_more_load),
+        cmocka_unit_test(test_measuring_again),
         cmocka_unit_test(test_fit_for_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -35,7 +35,8 @@ static struct pellet_verdict example(struct pellet_finding *reason, struct pelle
         .against = against,
         .check_count = 2,
         .check = checks,
-        .advice = {0.29, 0.25, 0.34, 1.0, false, false, false, false, NAN, NAN, NAN},
+        .advice = {0.29, 0.25, 0.34, 1.0, false, false, false, false, NAN, NAN, NAN, false, NAN, false, false,
+                   NAN},
         .found = {6.1, "blank", 0.31, 1.8, 1068.0, 2.41, NAN, NAN, 0.0004, NAN},
         .band_count = 1,
         .band = band,
@@ -117,7 +118,8 @@ static void layout_is_the_contract(void **state)
         "  - {check: opacity, outcome: not_checked, says: \"needs an open beam\"}\n"
         "advice: {sample_factor: 0.29, sample_factor_low: 0.25, sample_factor_high: 0.34, powder_factor: 1, "
         "dry: false, regrind: false, new_blank: false, lower_bound: false, take_mg: .nan, add_kbr_mg: .nan, "
-        "press_mg: .nan}\n"
+        "press_mg: .nan, fresh_mix: false, thickness_mm: .nan, clean: false, spread: false, scan_factor: "
+        ".nan}\n"
         "found: {water_excess_ug_cm2: 6.1, water_basis: blank, thickness_mm: 0.31, scatter_exponent: 1.8, "
         "strongest_band_cm1: 1068, true_absorbance: 2.41, true_absorbance_low: .nan, true_absorbance_high: "
         ".nan, noise: 0.0004, transmittance_2000: .nan}\n"
@@ -154,7 +156,9 @@ static void json_has_the_same_keys(void **state)
     assert_non_null(strstr(text, "{\"format\": 1, \"verdict\": \"remake\", "));
     assert_non_null(strstr(text, "\"against\": [{\"as\": \"blank\", \"file\": \"blank-0900.csv\", "));
     assert_non_null(strstr(text, "\"skipped_blanks\": [], \"reasons\": [{\"check\": \"saturation\", "));
-    assert_non_null(strstr(text, "\"take_mg\": null, \"add_kbr_mg\": null, \"press_mg\": null}"));
+    assert_non_null(strstr(text, "\"take_mg\": null, \"add_kbr_mg\": null, \"press_mg\": null, "
+                                 "\"fresh_mix\": false, \"thickness_mm\": null, \"clean\": false, "
+                                 "\"spread\": false, \"scan_factor\": null}"));
     assert_non_null(strstr(text, "\"measured\": \"2026-03-04T10:12:31Z\", "));
     /* JSON is YAML: the same reader finds the same keys in the same order in both. */
     struct pellet_arena arena = {0};

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * What light can tell apart. Grains of the sample skew the bands where they are not small against the
+ * wavelength, and scatter the more the higher the wavenumber as long as they are no larger than it; water
+ * shows by its own bands. Large grains and places that did not fuse scatter all light alike: between those
+ * two light does not tell.
+ */
+#include "judge/advice_diagnosis.h"
+
+#include "checks/view.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A skew below this share of its limit is that of fine grains. */
+#define FINE_SHARE 0.5
+
+const struct pellet_finding *pellet_reason_of(const struct pellet_verdict *v, const char *check)
+{
+    for (size_t i = 0; i < v->reason_count; i++) {
+        if (v->reason[i].check != NULL && strcmp(v->reason[i].check->id, check) == 0)
+            return &v->reason[i];
+    }
+    return NULL;
+}
+
+/* As a reason to make the pellet again. */
+static bool remakes(const struct pellet_verdict *v, const char *check)
+{
+    const struct pellet_finding *reason = pellet_reason_of(v, check);
+    return reason != NULL && reason->outcome == PELLET_REMAKE;
+}
+
+static const struct pellet_finding *finding_of(const struct pellet_verdict *v, const char *check)
+{
+    for (size_t i = 0; i < v->check_count; i++) {
+        if (v->check[i].check != NULL && strcmp(v->check[i].check->id, check) == 0)
+            return &v->check[i];
+    }
+    return NULL;
+}
+
+/* The skew of the bands over its limit, whatever became of it; NaN where it was not checked. */
+static double skew_of(const struct pellet_verdict *v)
+{
+    const struct pellet_finding *skew = finding_of(v, "asymmetry");
+
+    return skew != NULL && skew->outcome != PELLET_NOT_CHECKED ? skew->value / skew->limit : NAN;
+}
+
+/*
+ * Too faint may mean too coarse. Scatter goes with the dose: where as much more sample as is wanted would
+ * make the baseline rise beyond its limit, the grains must be finer first.
+ */
+static bool would_slope(const struct pellet_verdict *v, double target)
+{
+    const struct pellet_finding *tilt = finding_of(v, "tilt"), *weak = finding_of(v, "weak");
+
+    return tilt != NULL && weak != NULL && tilt->value * target / weak->value > tilt->limit;
+}
+
+static double thickness_of(const struct pellet_measurement *m)
+{
+    const double fringes = m->transmittance != NULL ? checks_own_fringe_thickness(m) : NAN;
+    return isfinite(fringes) ? fringes : checks_worksheet_thickness(m);
+}
+
+void pellet_diagnose(const struct pellet_measurement *m, const struct pellet_rules *rules,
+                     const struct pellet_verdict *v, struct pellet_diagnosis *d)
+{
+    const struct pellet_finding *weak = pellet_reason_of(v, "weak");
+    const double skew = skew_of(v);
+
+    *d = (struct pellet_diagnosis){
+        .strong = remakes(v, "saturation"),
+        .faint = remakes(v, "weak"),
+        .no_sample = weak != NULL && weak->phrase == PELLET_SAYS_NO_SAMPLE,
+        .damp = remakes(v, "moisture"),
+        .coarse = remakes(v, "tilt") || remakes(v, "asymmetry"),
+        .fine = skew<FINE_SHARE, .skewed = skew> 1.0,
+        .cloudy = remakes(v, "opacity"),
+        .dirty = remakes(v, "residue"),
+        .impure = remakes(v, "purity"),
+        .thickness_mm = m != NULL ? thickness_of(m) : NAN,
+    };
+    d->coarse |= d->faint && !d->no_sample && (d->skewed || would_slope(v, rules->target_absorbance));
+    d->thick = d->cloudy && d->thickness_mm > rules->target_thickness_mm.high;
+}

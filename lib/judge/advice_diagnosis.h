@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* From the reasons of a verdict to what is the matter with pellet, blank and measurement. */
+#ifndef PELLET_JUDGE_ADVICE_DIAGNOSIS_H
+#define PELLET_JUDGE_ADVICE_DIAGNOSIS_H
+
+#include "pellet/judge.h"
+
+/* Each is set by a reason for a remake alone; what is to be measured again stands in the reasons themselves.
+ */
+struct pellet_diagnosis {
+    bool strong, faint, no_sample;
+    bool damp;
+    bool coarse;         /* skewed bands, or a baseline that rises toward high wavenumbers */
+    bool fine;           /* the bands' shape was looked at and is that of fine grains */
+    bool skewed;         /* it is that of grains that are not small against the wavelength */
+    bool cloudy;         /* dark, whatever the cause */
+    bool thick;          /* cloudy, and by its mass or its own fringes thicker than advice would have it */
+    bool dirty;          /* an earlier sample's pattern */
+    bool impure;         /* of a blank: a band that pure KBr has not */
+    double thickness_mm; /* NaN where neither mass nor fringes tell */
+};
+
+/* A reason by its check; NULL where it is none. */
+const struct pellet_finding *pellet_reason_of(const struct pellet_verdict *verdict, const char *check);
+
+/*
+ * measurement may be NULL: then the thickness is not known.
+ * Source: the scatter of grains far below and near the wavelength, H. C. van de Hulst, Light Scattering by
+ * Small Particles (1957), from memory; high flank steep: C. Prost, Clays Clay Miner. 21, 363 (1973).
+ */
+void pellet_diagnose(const struct pellet_measurement *measurement, const struct pellet_rules *rules,
+                     const struct pellet_verdict *verdict, struct pellet_diagnosis *diagnosis);
+
+#endif

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * The closed loop: a pellet that is sent back is made again as the advice says, by a person who weighs to 0.2
+ * mg and grinds as people do, and measured again. The person follows the advice's numbers and flags, never
+ * its text.
+ */
+#ifndef BENCH_LOOP_H
+#define BENCH_LOOP_H
+
+#include "bench.h"
+
+#define LOOP_STEPS_MAX    10
+#define LOOP_ATTEMPTS_MAX 4
+
+/* A pellet on the bench: what is in it, what the person knows of it. */
+struct loop_bench {
+    struct bench_case now;           /* as it stands: the pellet, its blank, the instruments */
+    bool has_sheet;                  /* the person keeps a worksheet */
+    double die_mm, fraction;         /* truly: sample by mass of the mix */
+    double pressed_mg;               /* truly */
+    struct pellet_worksheet_row row; /* what was read off the balance */
+    int pellet, scan;
+    gsl_rng *rng;
+};
+
+/* Begin: weigh the case's pellet as it must have been weighed. */
+void loop_begin(struct loop_bench *bench);
+/* Make the pellet again, as the advice says. */
+void loop_remake(struct loop_bench *bench, const struct pellet_verdict *verdict);
+/* Measure again, or make a new blank, as the advice says. */
+void loop_measure_again(struct loop_bench *bench, const struct pellet_verdict *verdict);
+
+/* The table of flank fits: pellets of 1.5 to 6 A, the true absorbance found against the true one. */
+pellet_status loop_flanks(struct pellet_synth *model, const struct pellet_rules *rules,
+                          const struct bench_options *options, FILE *out);
+
+/* Measure and judge what stands on the bench. The caller clears verdict. */
+struct loop_past {
+    size_t n; /* newest first */
+    struct loop_then {
+        struct pellet_spectrum spectrum, blank;
+        struct pellet_verdict verdict;
+        struct pellet_worksheet_row row;
+        int pellet, scan;
+    } then[LOOP_ATTEMPTS_MAX];
+};
+pellet_status loop_judge(struct pellet_synth *model, const struct pellet_rules *rules,
+                         const struct loop_bench *bench, size_t step, const struct loop_past *past,
+                         struct loop_then *made, struct pellet_error *error);
+
+#endif
