@@ -6,10 +6,20 @@
 #include <string.h>
 #include <strings.h>
 
+/* Leave out what may mark a comment, but not a quote or a delimiter: with it the first name begins, or is
+ * empty. */
+static void skip_to_names(const char **line, size_t *n, char delimiter)
+{
+    while (*n > 0 && strchr("#%!; \t", **line) && (**line != delimiter || delimiter == ' ')) {
+        (*line)++;
+        (*n)--;
+    }
+}
+
 pellet_status pellet_heading_line(struct pellet_heading *heading, struct pellet_draft *draft,
                                   const char *line, size_t n, char delimiter, struct pellet_error *error)
 {
-    pellet_skip_marks(&line, &n);
+    skip_to_names(&line, &n, delimiter);
     if (n == 0)
         return PELLET_OK;
     heading->line[1] = heading->line[0];
@@ -17,7 +27,7 @@ pellet_status pellet_heading_line(struct pellet_heading *heading, struct pellet_
     heading->line[0] = line;
     heading->n[0] = n;
 
-    return pellet_draft_fact_line(draft, line, n, delimiter, PELLET_FACT_COUNT, error);
+    return pellet_draft_fact_line(draft, line, n, PELLET_FACT_COUNT, error);
 }
 
 /* ---------------------------------------------------------------- columns */

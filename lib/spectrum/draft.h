@@ -34,14 +34,11 @@ pellet_status pellet_draft_fact(struct pellet_draft *draft, enum pellet_fact fac
                                 size_t n, struct pellet_error *error);
 
 /*
- * Take a line of text for what it states: "key: value", "key = value" or key and value with the delimiter (or
- * a tab) between. Only facts below `below` are taken; PELLET_FACT_COUNT means all.
+ * Take a line of text for what it states: key and value with a colon, an equals sign, a tab, a semicolon or a
+ * comma between. Only facts below `below` are taken; PELLET_FACT_COUNT means all.
  */
-pellet_status pellet_draft_fact_line(struct pellet_draft *draft, const char *line, size_t n, char delimiter,
-                                     int below, struct pellet_error *error);
-
-/* Leave out the marks (# % ! ;), quotes and blanks that some writers put before lines that are not data. */
-void pellet_skip_marks(const char **line, size_t *n);
+pellet_status pellet_draft_fact_line(struct pellet_draft *draft, const char *line, size_t n, int below,
+                                     struct pellet_error *error);
 
 void pellet_draft_warn(struct pellet_draft *draft, const char *format, ...) PELLET_PRINTF(2, 3);
 

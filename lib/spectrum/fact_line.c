@@ -8,7 +8,7 @@ static bool is_comment_mark(char c)
     return c == '#' || c == '%' || c == '!' || c == ';' || c == ' ' || c == '\t' || c == '"';
 }
 
-void pellet_skip_marks(const char **line, size_t *n)
+static void skip_marks(const char **line, size_t *n)
 {
     while (*n > 0 && is_comment_mark(**line)) {
         (*line)++;
@@ -16,31 +16,35 @@ void pellet_skip_marks(const char **line, size_t *n)
     }
 }
 
-/* Where the key of "key: value" ends; n where the line has no such form. */
-static size_t key_end(const char *line, size_t n, char delimiter)
+/* Metadata may be parted by another mark than the table below it. */
+static bool is_separator(char c)
 {
-    for (size_t i = 0; i < n; i++)
-        if (line[i] == ':' || line[i] == '=' || line[i] == '\t' || (line[i] == delimiter && delimiter != ' '))
-            return i;
-    return n;
+    return c == ':' || c == '=' || c == '\t' || c == ';' || c == ',';
 }
 
-pellet_status pellet_draft_fact_line(struct pellet_draft *draft, const char *line, size_t n, char delimiter,
-                                     int below, struct pellet_error *error)
+static size_t key_end(const char *line, size_t n)
 {
-    pellet_skip_marks(&line, &n);
-    const size_t end = key_end(line, n, delimiter);
+    size_t i = 0;
+    while (i < n && !is_separator(line[i]))
+        i++;
+    return i;
+}
+
+pellet_status pellet_draft_fact_line(struct pellet_draft *draft, const char *line, size_t n, int below,
+                                     struct pellet_error *error)
+{
+    skip_marks(&line, &n);
+    const size_t end = key_end(line, n);
     const enum pellet_fact fact = end < n ? pellet_fact_word(line, end) : PELLET_FACT_COUNT;
     if ((int)fact >= below || fact == PELLET_FACT_COUNT)
         return PELLET_OK;
-    const char *value = line + end + 1;
-    size_t left = n - end - 1;
-    while (left > 0 &&
-           (value[0] == ':' || value[0] == '=' || value[0] == delimiter || is_comment_mark(value[0]))) {
+    const char *value = line + end;
+    size_t left = n - end;
+    while (left > 0 && (is_separator(value[0]) || is_comment_mark(value[0]))) {
         value++;
         left--;
     }
-    while (left > 0 && (value[left - 1] == delimiter || value[left - 1] == ',' || value[left - 1] == ';'))
+    while (left > 0 && (value[left - 1] == ',' || value[left - 1] == ';'))
         left--;
     return pellet_draft_fact(draft, fact, value, left, error);
 }

@@ -243,7 +243,7 @@ static pellet_status read_lines(const struct pellet_record *record, struct pelle
     pellet_status status = PELLET_OK;
     pellet_lines_begin(&lines, record->value, record->n);
     while (status == PELLET_OK && pellet_lines_next(&lines))
-        status = pellet_draft_fact_line(draft, lines.line, pellet_jcamp_uncommented(lines.line, lines.n), ':',
+        status = pellet_draft_fact_line(draft, lines.line, pellet_jcamp_uncommented(lines.line, lines.n),
                                         PELLET_SETTING_COUNT, error);
     return status;
 }

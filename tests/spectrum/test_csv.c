@@ -207,6 +207,45 @@ static void wavelengths_become_wavenumbers(void **state)
     }
 }
 
+/* Names that hold the delimiter, in quotes; an index column without a name; metadata parted by another mark.
+ */
+static void headings_as_spreadsheets_write_them(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *heading, *delimiter, *column;
+    } rows[] = {
+        {"\"Wavenumber, cm-1\",\"T, %\"\n", ",", NULL},
+        {"# \"Wavenumber, cm-1\",\"T, %\"\n", ",", NULL},
+        {"sep=;\n\"cm-1\";\"T; %\"\n", ";", NULL},
+        {"Scans;32\nDate,2026-03-04\nTime\t10:12:31\ncm-1,%T\n", ",", NULL},
+        {",cm-1,%T\n", ",", "%T"},
+        {"\tcm-1\t%T\n", "\t", "%T"},
+        {";cm-1;%T\n", ";", "%T"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char text[8192];
+        struct pellet_spectra spectra;
+        const struct pellet_read_options options = {.column = rows[i].column};
+        strcpy(text, rows[i].heading);
+        for (int k = 0; k < POINTS; k++) {
+            if (rows[i].column)
+                sprintf(text + strlen(text), "%d%s", k, rows[i].delimiter);
+            sprintf(text + strlen(text), "%d%s50\n", 1000 + k, rows[i].delimiter);
+        }
+        print_message("%s", rows[i].heading);
+        reading_ok(pellet_csv_read, text, strlen(text), &options, &spectra);
+        assert_int_equal(spectra.item->ordinate, PELLET_ORDINATE_TRANSMITTANCE);
+        assert_near(spectra.item->wavenumber[0], 1000, 0);
+        assert_near(spectra.item->y[0], 0.5, 0);
+        if (strstr(rows[i].heading, "Date")) {
+            assert_string_equal(spectra.item->setting[PELLET_SETTING_SCANS], "32");
+            assert_true(spectra.item->measured == INT64_C(1772619151) * PELLET_NS_PER_S);
+        }
+        pellet_spectra_clear(&spectra);
+    }
+}
+
 /* Columns apart by blanks, names with blanks in them. */
 static void names_apart_by_blanks(void **state)
 {
@@ -358,6 +397,7 @@ int main(void)
         cmocka_unit_test(utf16_both_ways),
         cmocka_unit_test(facts_from_the_lines_above),
         cmocka_unit_test(wavelengths_become_wavenumbers),
+        cmocka_unit_test(headings_as_spreadsheets_write_them),
         cmocka_unit_test(names_apart_by_blanks),
         cmocka_unit_test(several_ordinates),
         cmocka_unit_test(two_of_one_name),
