@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * `pelletd watch` while system calls and allocations fail: it recovers by itself, or ends with exit code 3
+ * and the next start (the service manager's) does the rest. PELLETD_LONG=1: the n-th call for all n, else a
+ * sample.
+ */
+#include "faults/faults.h"
+
+#define LATE       4 /* of fault_files: it is moved into place while the program runs */
+#define PATIENCE_S 20
+
+/* Those with `rest` are given up on: what must hold is that the program ends when it is told to. */
+static const struct fault table[] = {
+    {"openat2", EIO, false},
+    {"openat2", EMFILE, false},
+    {"openat2", ENOMEM, false},
+    {"openat2", EINTR, false},
+    {"openat2", EMFILE, true},
+    {"openat", EIO, false},
+    {"openat", ENOSPC, false},
+    {"openat", EMFILE, true},
+    {"read", EIO, false},
+    {"read", EINTR, false},
+    {"read", 0, true},
+    {"write", ENOSPC, false},
+    {"write", EIO, false},
+    {"write", ENOSPC, true},
+    {"write", 0, true},
+    {"close", EIO, false},
+    {"fstat", EIO, false},
+    {"fstatat", EIO, false},
+    {"stat", EIO, false},
+    {"fstatfs", EIO, false},
+    {"fdopendir", ENOMEM, false},
+    {"readdir", EIO, false},
+    {"renameat", EIO, false},
+    {"renameat", ENOSPC, false},
+    {"mkdirat", ENOSPC, false},
+    {"unlinkat", EIO, true},
+    {"syncfs", EIO, true},
+    {"fcntl", ENOLCK, false},
+    {"getrandom", EINTR, false},
+    {"inotify_init1", EMFILE, false},
+    {"inotify_add_watch", ENOSPC, false},
+    {"poll", EINTR, false},
+    {"poll", ENOMEM, false},
+    {"eventfd", EMFILE, false},
+    {"eventfd_write", EAGAIN, false},
+    {"eventfd_read", EAGAIN, false},
+    {"signalfd", EMFILE, false},
+    {"pthread_create", EAGAIN, false},
+    {"fflush", ENOSPC, true},
+    {"alloc", ENOMEM, false},
+};
+
+static void late_path(const struct faults *faults, char path[PATH_MAX + 40])
+{
+    snprintf(path, PATH_MAX + 40, "%s/%s", faults->running.around, fault_files[LATE]);
+}
+
+/* Start afresh with the late file outside. */
+static void begin(struct faults *faults)
+{
+    char late[PATH_MAX + 40];
+    late_path(faults, late);
+    fault_clean(&faults->running);
+    (void)rename(running_path(&faults->running, fault_files[LATE]), late);
+}
+
+/* Until all is judged, the program ended, or `seconds` are over. True: it ended. */
+static bool wait_for_verdicts(const struct faults *faults, pid_t pid, int seconds, int *code)
+{
+    char late[PATH_MAX + 40];
+    int status = 0;
+    late_path(faults, late);
+    for (int waited_ms = 0; waited_ms < seconds * 1000; waited_ms += 50) {
+        if (waitpid(pid, &status, WNOHANG) == pid) {
+            *code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+            return true;
+        }
+        running_sleep(50);
+        const size_t n = running_said(&faults->running, "ready:") ? fault_verdicts(faults) : 0;
+        if (n == FAULT_FILES - 1)
+            (void)rename(late, running_path(&faults->running, fault_files[LATE]));
+        if (n == FAULT_FILES)
+            return false;
+    }
+    return false;
+}
+
+/* One run until all is done or given up; the exit code, or -1 where it crashed or hung. */
+static int watch_once(struct faults *faults, const struct fault *fault, unsigned long nth, int seconds)
+{
+    char *arguments[] = {(char *)PELLETD_PROGRAM, "watch", "--jobs", "1", "--rescan", "1",
+                         faults->running.folder,  NULL};
+    int code = 0;
+    const pid_t pid = fault_spawn(&faults->running, fault, nth, arguments);
+    if (wait_for_verdicts(faults, pid, seconds, &code))
+        return code;
+    kill(pid, SIGTERM);
+    return fault_wait(pid);
+}
+
+static void run_once(struct faults *faults, const struct fault *fault, unsigned long nth)
+{
+    static const struct fault none = {"", 0, false};
+    begin(faults);
+    const int code = watch_once(faults, fault, nth, fault->rest ? 2 : PATIENCE_S);
+    if (code != 0 && code != 3)
+        fault_fail(faults, fault, nth, "it hung, crashed or gave up for ever (%d)", code);
+    if (code == 0 && !fault->rest && fault_verdicts(faults) != FAULT_FILES)
+        fault_fail(faults, fault, nth, "it did not recover: %zu of %d verdicts", fault_verdicts(faults),
+                   FAULT_FILES);
+    fault_expect_true(faults, fault, nth);
+    if (watch_once(faults, &none, 0, PATIENCE_S) != 0)
+        fault_fail(faults, fault, nth, "the start after it failed");
+    fault_expect_full(faults, fault, nth);
+    faults->runs++;
+    faults->troubled += code == 3;
+}
+
+static void every_call_fails_in_turn(void **state)
+{
+    static const struct fault none = {"", 0, false};
+    struct faults *faults = *state;
+    const bool all = getenv("PELLETD_LONG") != NULL;
+    begin(faults);
+    assert_int_equal(watch_once(faults, &none, 0, PATIENCE_S), 0);
+    assert_int_equal(fault_verdicts(faults), FAULT_FILES);
+    const struct fault_counts counts = fault_counts_read(&faults->running);
+    for (size_t f = 0; f < sizeof table / sizeof table[0]; f++) {
+        const struct fault *fault = &table[f];
+        const unsigned long before = faults->runs;
+        const unsigned long troubled = faults->troubled;
+        const unsigned long calls = (unsigned long)fault_count(&counts, fault->call);
+        /* The sample: every third row, one call of it. Allocations are many: every 97th in the long form. */
+        const bool many = strcmp(fault->call, "alloc") == 0;
+        const unsigned long first = all || calls == 0 ? 1 : 1 + 11 * f % calls;
+        const unsigned long last = all ? calls : f % 3 == 1 ? first : 0;
+        for (unsigned long nth = first; nth <= last; nth += many ? 97 : 1)
+            run_once(faults, fault, nth);
+        if (last > 0)
+            printf("%-18s %-7s %-4s %4lu times, %4lu of them ended by it\n", fault->call,
+                   fault->sys_errno ? strerrorname_np(fault->sys_errno) : "short",
+                   fault->rest ? "all" : "once", faults->runs - before, faults->troubled - troubled);
+    }
+    running_verify(&faults->running);
+    assert_true(faults->runs > 10);
+    assert_int_equal(faults->failures, 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(every_call_fails_in_turn, fault_prepare, fault_clean_up),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
