@@ -43,6 +43,7 @@ struct service {
     bool ready;
     int64_t ready_ms;
     bool stop;
+    bool failed; /* a station could not be started */
 };
 
 /* ---------------------------------------------------------------- configuration */
@@ -191,6 +192,15 @@ static struct fleet *fleet_start(const struct service *service, struct config *c
     return fleet;
 }
 
+/* A service that lacks a station is none: it ends, and the service manager starts it anew. */
+static void fleet_begin(struct service *service, struct config *config)
+{
+    struct pellet_error error = {0};
+    service->fleet = fleet_start(service, config, &error);
+    service->failed = !service->fleet || service->fleet->n < service->fleet->config.station_count;
+    service->stop = service->failed;
+}
+
 /* ---------------------------------------------------------------- reporting */
 
 static void describe(const struct service *service, char *out, size_t size, bool *settled)
@@ -263,8 +273,7 @@ static void reload(struct service *service)
         config_clear(&config);
     if (status == PELLET_OK) {
         fleet_stop(service);
-        service->fleet = fleet_start(service, &config, &error);
-        service->stop = !service->fleet;
+        fleet_begin(service, &config);
         log_event(JOURNAL_RELOADED, LOG_LEVEL_NOTICE, NULL, "configuration reloaded");
     } else {
         log_lines(LOG_LEVEL_ERROR, &problems);
@@ -352,7 +361,7 @@ int command_watch(const struct options *options, int count, char **arguments)
     pellet_text_free(&problems);
     if (status != PELLET_OK) {
         config_clear(&config);
-        return EXIT_USAGE;
+        return status == PELLET_E_MEMORY ? EXIT_TROUBLE : EXIT_USAGE; /* the latter is not tried again */
     }
     service.signal_fd = open_signals();
     service.changed_fd = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
@@ -361,13 +370,13 @@ int command_watch(const struct options *options, int count, char **arguments)
     if (!service.metrics)
         log_say(LOG_LEVEL_ERROR, "watch", "no memory");
     else if (service.signal_fd >= 0 && service.changed_fd >= 0)
-        service.fleet = fleet_start(&service, &config, &error);
+        fleet_begin(&service, &config);
     else
         log_say(LOG_LEVEL_ERROR, "watch", "cannot wait for signals: %s", strerror(errno));
     config_clear(&config);
-    if (service.fleet)
+    const bool started = service.fleet && !service.failed;
+    if (started)
         serve(&service);
-    const bool started = service.fleet != NULL;
     fleet_stop(&service);
     if (service.signal_fd >= 0)
         close(service.signal_fd);
@@ -376,5 +385,5 @@ int command_watch(const struct options *options, int count, char **arguments)
     /* A thread that hangs may still count. */
     if (!service.hanging)
         metrics_free(service.metrics);
-    return started ? EXIT_PASSED : EXIT_TROUBLE;
+    return started && !service.failed ? EXIT_PASSED : EXIT_TROUBLE;
 }

@@ -26,7 +26,7 @@ static pellet_ns time_of_file(const char *path)
     struct stat st;
     if (stat(path, &st) < 0)
         return PELLET_NO_TIME;
-    return (pellet_ns)st.st_mtim.tv_sec * PELLET_NS_PER_S;
+    return pellet_ns_of_file((struct timespec){.tv_sec = st.st_mtim.tv_sec});
 }
 
 static pellet_status judge(struct station *station, struct pellet_source *blank, struct pellet_error *error)

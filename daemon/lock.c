@@ -30,5 +30,5 @@ pellet_ns lock_made(int fd)
     struct stat st;
     if (fstat(fd, &st) < 0)
         return PELLET_NO_TIME;
-    return (pellet_ns)st.st_mtim.tv_sec * PELLET_NS_PER_S + st.st_mtim.tv_nsec;
+    return pellet_ns_of_file(st.st_mtim);
 }

@@ -232,11 +232,6 @@ static pellet_status take_previous(const struct place *place, const char *file,
     return status;
 }
 
-static pellet_ns ns_of(struct timespec time)
-{
-    return (pellet_ns)time.tv_sec * PELLET_NS_PER_S + time.tv_nsec;
-}
-
 static pellet_status check_unchanged(const struct place *place, const char *name,
                                      const struct pellet_file_id *id, struct pellet_error *error)
 {
@@ -244,7 +239,7 @@ static pellet_status check_unchanged(const struct place *place, const char *name
     int file = pellet_open_beneath(place->folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
     bool same = file >= 0 && fstat(file, &st) == 0 && st.st_dev == id->device && st.st_ino == id->inode &&
                 (!S_ISREG(st.st_mode) || (uint64_t)st.st_size == id->bytes) &&
-                ns_of(st.st_mtim) == id->mtime_ns;
+                pellet_ns_of_file(st.st_mtim) == id->mtime_ns;
     if (file >= 0)
         close(file);
     return same ? PELLET_OK

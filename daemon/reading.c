@@ -214,18 +214,13 @@ static pellet_status fill_content(struct reading *reading, const struct cached_s
 
 /* ---------------------------------------------------------------- the verdict beside it */
 
-static pellet_ns ns_of(struct timespec time)
-{
-    return (pellet_ns)time.tv_sec * PELLET_NS_PER_S + time.tv_nsec;
-}
-
 static void fill_id(const struct stat *st, struct pellet_file_id *id)
 {
     *id = (struct pellet_file_id){.device = st->st_dev,
                                   .inode = st->st_ino,
                                   .bytes = S_ISREG(st->st_mode) ? (uint64_t)st->st_size : 0,
-                                  .mtime_ns = ns_of(st->st_mtim),
-                                  .ctime_ns = ns_of(st->st_ctim)};
+                                  .mtime_ns = pellet_ns_of_file(st->st_mtim),
+                                  .ctime_ns = pellet_ns_of_file(st->st_ctim)};
 }
 
 typedef pellet_status read_fn(const char *yaml, size_t n, struct pellet_verdict *verdict,

@@ -15,16 +15,11 @@ static const char verdict_ending[] = ".verdict.yaml";
 
 /* ---------------------------------------------------------------- one file */
 
-static pellet_ns ns_of(struct timespec time)
-{
-    return (pellet_ns)time.tv_sec * PELLET_NS_PER_S + time.tv_nsec;
-}
-
 static bool is_same(const struct entry *entry, const struct stat *st)
 {
     const struct pellet_file_id *id = &entry->id;
-    return id->device == st->st_dev && id->inode == st->st_ino && id->mtime_ns == ns_of(st->st_mtim) &&
-           id->ctime_ns == ns_of(st->st_ctim) &&
+    return id->device == st->st_dev && id->inode == st->st_ino &&
+           id->mtime_ns == pellet_ns_of_file(st->st_mtim) && id->ctime_ns == pellet_ns_of_file(st->st_ctim) &&
            (!S_ISREG(st->st_mode) || id->bytes == (uint64_t)st->st_size);
 }
 
@@ -42,7 +37,7 @@ static void settle_entry(struct station *station, struct entry *entry, enum sett
                          const struct stat *st)
 {
     uint64_t bytes = st ? (uint64_t)st->st_size : 0;
-    pellet_ns mtime_ns = st ? ns_of(st->st_mtim) : 0;
+    pellet_ns mtime_ns = st ? pellet_ns_of_file(st->st_mtim) : 0;
     if (settle_take(&entry->settle, event, bytes, mtime_ns, clock_monotonic_ms(), &station->settle))
         station_take(station, entry);
     else if (entry->settle.state != SETTLE_IDLE)
@@ -54,7 +49,7 @@ static struct entry *find_or_add(struct station *station, const char *name, cons
     struct entry *entry = entry_find(&station->index, name);
     if (!entry && (entry = entry_add(&station->index, name))) {
         entry->wanted = true;
-        if (station->since != PELLET_NO_TIME && ns_of(st->st_mtim) < station->since)
+        if (station->since != PELLET_NO_TIME && pellet_ns_of_file(st->st_mtim) < station->since)
             entry->stage = ENTRY_IGNORED;
     }
     if (!entry) {
@@ -68,7 +63,9 @@ static struct entry *find_or_add(struct station *station, const char *name, cons
 static bool is_old(const struct station *station, const struct stat *st)
 {
     pellet_ns now = clock_now();
-    pellet_ns changed = ns_of(st->st_mtim) > ns_of(st->st_ctim) ? ns_of(st->st_mtim) : ns_of(st->st_ctim);
+    pellet_ns changed = pellet_ns_of_file(st->st_mtim) > pellet_ns_of_file(st->st_ctim)
+                            ? pellet_ns_of_file(st->st_mtim)
+                            : pellet_ns_of_file(st->st_ctim);
     return changed < now - station->settle.open_ms * (PELLET_NS_PER_S / 1000);
 }
 
@@ -88,7 +85,7 @@ static bool verdict_is_there(const struct station *station, const char *name)
 static void found_new(struct station *station, struct entry *entry, const struct stat *st)
 {
     const bool old = !station->options.patient || is_old(station, st);
-    entry->id.mtime_ns = ns_of(st->st_mtim);
+    entry->id.mtime_ns = pellet_ns_of_file(st->st_mtim);
     entry->peek = !old && verdict_is_there(station, entry->name);
     if (old || entry->peek)
         station_take(station, entry);
@@ -204,8 +201,8 @@ static void entry_due(struct station *station, struct entry *entry, int64_t now_
             settle_entry(station, entry, SETTLE_GONE, NULL);
             return;
         }
-        bool same =
-            (uint64_t)st.st_size == entry->settle.bytes && ns_of(st.st_mtim) == entry->settle.mtime_ns;
+        bool same = (uint64_t)st.st_size == entry->settle.bytes &&
+                    pellet_ns_of_file(st.st_mtim) == entry->settle.mtime_ns;
         settle_entry(station, entry, same ? SETTLE_SAME : SETTLE_DIFFERS, &st);
     }
     if (entry->retry_ms > 0 && entry->retry_ms <= now_ms) {
@@ -295,7 +292,7 @@ void station_read_worksheet(struct station *station)
     bool there = look(station, WORKSHEET_NAME, &st, &unsure);
     if (unsure)
         return;
-    pellet_ns mtime_ns = there ? ns_of(st.st_mtim) : 0;
+    pellet_ns mtime_ns = there ? pellet_ns_of_file(st.st_mtim) : 0;
     if (mtime_ns == station->worksheet_id.mtime_ns &&
         (!there || (uint64_t)st.st_size == station->worksheet_id.bytes))
         return;

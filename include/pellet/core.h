@@ -11,6 +11,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <sys/types.h>
+#include <time.h>
 
 #define PELLET_VERSION "0.1.0"
 
@@ -244,6 +245,12 @@ struct pellet_file_id {
     pellet_ns mtime_ns;
     pellet_ns ctime_ns;
 };
+
+/*
+ * A time of a file, which whoever owns the file can set to anything: held within 1827..2112, so that no sum
+ * or difference of two of them overflows.
+ */
+pellet_ns pellet_ns_of_file(struct timespec time);
 
 /* The content of a file, owned; the zero value is empty. One byte beyond `n` is always 0. */
 struct pellet_bytes {

@@ -40,13 +40,11 @@ static pellet_status fail_as(struct pellet_error *error, pellet_status status, c
 
 /* ------------------------------------------------------------------ reading */
 
-static pellet_ns ns_from_timespec(struct timespec time)
+pellet_ns pellet_ns_of_file(struct timespec time)
 {
-    pellet_ns ns;
-    if (__builtin_mul_overflow((int64_t)time.tv_sec, PELLET_NS_PER_S, &ns) ||
-        __builtin_add_overflow(ns, (int64_t)time.tv_nsec, &ns))
-        return time.tv_sec < 0 ? INT64_MIN + 1 : INT64_MAX; /* INT64_MIN says "no time" */
-    return ns;
+    const int64_t most_s = INT64_C(4500000000); /* half of what int64_t nanoseconds hold, less a little */
+    const int64_t s = time.tv_sec < -most_s ? -most_s : time.tv_sec > most_s ? most_s : time.tv_sec;
+    return s * PELLET_NS_PER_S + time.tv_nsec;
 }
 
 static struct pellet_file_id id_from_stat(const struct stat *stat)
@@ -55,8 +53,8 @@ static struct pellet_file_id id_from_stat(const struct stat *stat)
         .device = stat->st_dev,
         .inode = stat->st_ino,
         .bytes = (uint64_t)stat->st_size,
-        .mtime_ns = ns_from_timespec(stat->st_mtim),
-        .ctime_ns = ns_from_timespec(stat->st_ctim),
+        .mtime_ns = pellet_ns_of_file(stat->st_mtim),
+        .ctime_ns = pellet_ns_of_file(stat->st_ctim),
     };
 }
 

@@ -127,7 +127,8 @@ static void a_session(void **state)
 {
     struct restricted *restricted = *state;
     struct running *running = &restricted->running;
-    static const char config[] = "format: 1\nstations:\n  - folder: " SANDBOX_FOLDER "\n    name: bench\n    depth: 1\n";
+    static const char config[] =
+        "format: 1\nstations:\n  - folder: " SANDBOX_FOLDER "\n    name: bench\n    depth: 1\n";
     char *arguments[] = {"pelletd", "watch", "--config", SANDBOX_FOLDER "/pelletd.yaml", NULL};
     expect_a_sandbox(restricted);
     running_write(running_path(running, "pelletd.yaml"), config, sizeof config - 1);
