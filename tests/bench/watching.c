@@ -129,7 +129,9 @@ static int compare(const void *a, const void *b)
 static void end(struct run *run)
 {
     const struct running *running = run->feeding.running;
-    const size_t n = (size_t)(run->count - FIRST);
+    const size_t n = run->count > FIRST ? (size_t)(run->count - FIRST) : 0;
+    if (n == 0)
+        return;
     int64_t *latency = calloc(n, sizeof *latency);
     int64_t last = 0;
     for (size_t i = 0; i < n; i++) {

@@ -280,6 +280,20 @@ static inline char *running_lines(const struct running *running)
     return text ? text : calloc(1, 1);
 }
 
+/* A verdict's line may come a moment after its file. */
+static inline bool running_told(const struct running *running, const char *name)
+{
+    char *lines = running_lines(running);
+    const bool told = strstr(lines, name) != NULL;
+    free(lines);
+    return told;
+}
+
+static inline void running_wait_told(const struct running *running, const char *name)
+{
+    running_until(running_told(running, name), "no line for %s", name);
+}
+
 /* ---------------------------------------------------------------- verdicts */
 
 /* The valid verdict for the present content of a file; false where there is none (yet). */
