@@ -205,17 +205,18 @@ static double best_of(struct trial *trial, double low, double high)
  * trials, because the quadratic takes a share of a slow wave and moves the peak of the periodogram, then
  * Brent's method between the neighbours of the best.
  */
-static void refine(struct signal_wave *wave, size_t which, double reach)
+static void refine(struct signal_wave *wave, size_t which, double reach, double lowest, double highest)
 {
     struct trial trial = {wave, which};
     gsl_function function = {ssr_at, &trial};
-    const double start = wave->frequency[which], low = fmax(start - reach, start / 2), high = start + reach;
+    const double start = wave->frequency[which];
+    const double low = fmax(start - reach, lowest), high = fmin(start + reach, highest);
     const double step = (high - low) / (double)REFINE_TRIALS, best = best_of(&trial, low, high);
     gsl_min_fminimizer *brent = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
     double answer = best;
 
-    if (brent != NULL &&
-        gsl_min_fminimizer_set(brent, &function, best, best - step, best + step) == GSL_SUCCESS) {
+    if (brent != NULL && gsl_min_fminimizer_set(brent, &function, best, fmax(best - step, low),
+                                                fmin(best + step, high)) == GSL_SUCCESS) {
         for (size_t turn = 0; turn < REFINE_TURNS; turn++) {
             if (gsl_min_fminimizer_iterate(brent) != GSL_SUCCESS ||
                 gsl_min_test_interval(gsl_min_fminimizer_x_lower(brent), gsl_min_fminimizer_x_upper(brent),
@@ -260,7 +261,7 @@ pellet_status signal_wave_add(struct signal_wave *wave, double low, double high,
     wave->frequency[wave->count++] = peak.frequency;
     for (size_t round = 0; round < (wave->count > 1 ? REFINE_ROUNDS : 1); round++) {
         for (size_t k = wave->count; k-- > 0;)
-            refine(wave, k, 0.5 / length);
+            refine(wave, k, 0.5 / length, low, high);
     }
     status = signal_wave_fit(wave);
     if (status == PELLET_E_FIT) { /* two frequencies that cannot be told apart */
