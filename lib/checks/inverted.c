@@ -1,21 +1,23 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * Inverted: a narrow band that points the wrong way, so something is in the blank that is not in the
- * sample.
+ * Inverted: a narrow band that points the wrong way: something is in the blank that is not in the sample.
  *
  * Method:    the fitted ripple, and the fitted water where the blank holds more of it, are taken out of
  *            A. What then lies below the baseline, turned over, is searched for bands as the sample is.
  *            Counted are those narrower than the rule's width and deeper than 5 sigma of their place,
- *            outside 2380-2300 and carbon dioxide's bend at 667, in the regions of vapour only when clearly
- * deeper than the vapour's own lines, no trough of the ripple where it was not fitted, and not within 3
- * widths of a band of the sample that can feign them. By side lobes: one narrower than the rule's width
- * itself, and at least as high as the dip is deep. By dispersion in coarse grains (Christiansen): one whose
- * trough the dip can be, at most as deep as twice the band's height above its feet, of which the trough is
- * one, and hardly narrower than a fifth of it. Such a trough only takes away scatter: its bottom stays above
- * the clearest part of the baseline, while a band of the blank in a clear pellet reaches below it. The value
- * is the deepest. Limits:    what lies under the sample's bands is not seen: there the curve stays above its
- * baseline. A band of the blank that is also in the sample cancels. The baseline gives way to a deep dip by a
- * few per cent of its depth. A good check of the blank catches it first. Source:    the project's own.
+ *            outside 2380-2300 and carbon dioxide's bend at 667, in the regions of vapour only when
+ *            clearly deeper than the vapour's own lines, no trough of the ripple where it was not fitted,
+ *            and not within 3 widths of a band of the sample that can feign them. By side lobes: one
+ *            narrower than the rule's width itself, and at least as high as the dip is deep. By
+ *            dispersion in coarse grains (Christiansen): one whose trough the dip can be, at most as deep
+ *            as twice the band's height above its feet, of which the trough is one, and hardly narrower
+ *            than a fifth of it. Such a trough only takes away scatter: its bottom hardly goes below the
+ *            clearest part of the baseline, while a band of the blank in a clear pellet does. The value
+ *            is the deepest.
+ * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A
+ *            band of the blank that is also in the sample cancels. The baseline gives way to a deep dip
+ *            by a few per cent of its depth. A good check of the blank catches it first.
+ * Source:    the project's own.
  */
 #include "checks/checks.h"
 #include "checks/vapour.h"
@@ -31,6 +33,9 @@ static const double NEAR_WIDTHS = 3.0;
 /* The trough that dispersion makes beside a band: how narrow, as a share of the band's width, and how deep,
  * as a multiple of its height. */
 static const double TROUGH_WIDTH = 0.2, TROUGH_DEPTH = 2.0;
+/* Of its depth this share may lie below the clearest part of the baseline, which is itself drawn over
+ * troughs. */
+static const double SCATTER_SHARE = 0.5;
 /* A line may stand above the fitted pattern by this factor. */
 static const double VAPOUR_ALLOWANCE = 1.5;
 /* The Q branch of carbon dioxide's bend, and how wide a coarse resolution makes it (cm-1). */
@@ -137,7 +142,7 @@ static bool beside_band(const struct pellet_measurement *measurement, const stru
 {
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
     const double bottom = pellet_grid_at(grid, measurement->baseline, dip->at_cm1) - dip->height;
-    const bool scatters = bottom >= clearest(measurement);
+    const bool scatters = bottom + SCATTER_SHARE * dip->height >= clearest(measurement);
 
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
