@@ -106,6 +106,47 @@ static void test_published_water(void **state)
     shapes_close(&s);
 }
 
+/* Told by the bend alone it is an amount like any other, and the sentence says from where. */
+static void test_bend_alone(void **state)
+{
+    (void)state;
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 2.0);
+    s.m.water =
+        (struct pellet_water){.fitted = true, .ug_cm2 = 45.0, .bend_ug_cm2 = 45.0, .stretch_ug_cm2 = NAN};
+    s.m.water.bend_alone = true;
+    assert_outcome(shapes_run(&s, check), PELLET_REMAKE, PELLET_SAYS_DAMP_BEND);
+    assert_false(s.finding.at_most);
+    shapes_close(&s);
+}
+
+/* A bound shows a damp blank when both bands point downwards and it lies two sigma beyond the limit. */
+static void test_bound_of_a_damp_blank(void **state)
+{
+    (void)state;
+    const struct {
+        double stretch, bend, sigma;
+        enum pellet_outcome outcome;
+    } row[] = {
+        {-80.0, -50.0, 10.0, PELLET_WAIT},
+        {-80.0, NAN, 10.0, PELLET_NOTE},
+        {-80.0, 12.0, 10.0, PELLET_NOTE},
+        {-80.0, -50.0, 25.1, PELLET_NOTE},
+    };
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 2.0);
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+        s.m.water = (struct pellet_water){.fitted = true,
+                                          .upper_bound = true,
+                                          .ug_cm2 = -80.0,
+                                          .sigma_ug_cm2 = row[i].sigma,
+                                          .stretch_ug_cm2 = row[i].stretch,
+                                          .bend_ug_cm2 = row[i].bend};
+        assert_outcome(shapes_run(&s, check), row[i].outcome, PELLET_SAYS_DAMP_BLANK);
+    }
+    shapes_close(&s);
+}
+
 static void test_not_checked(void **state)
 {
     (void)state;
@@ -132,6 +173,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sample),       cmocka_unit_test(test_blank),
         cmocka_unit_test(test_rule_outcome), cmocka_unit_test(test_published_water),
+        cmocka_unit_test(test_bend_alone),   cmocka_unit_test(test_bound_of_a_damp_blank),
         cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

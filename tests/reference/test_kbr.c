@@ -40,9 +40,9 @@ static void a_clear_plate_loses_eight_and_a_half_percent(void **state)
     assert_near(pellet_kbr_plate_transmittance(2000.0), 0.915, 5e-4);
     assert_near(-log10(pellet_kbr_plate_transmittance(2000.0)), 0.0387, 5e-5);
     static const double percent[][2] = {{4000, 91.4}, {3000, 91.4}, {2000, 91.5},
-                                        {1000, 91.7}, {500, 92.5},  {400, 93.15}};
+                                        {1000, 91.7}, {500, 92.5},  {400, 93.1}};
     for (size_t i = 0; i < sizeof percent / sizeof percent[0]; i++)
-        assert_near(100.0 * pellet_kbr_plate_transmittance(percent[i][0]), percent[i][1], 0.06);
+        assert_near(100.0 * pellet_kbr_plate_transmittance(percent[i][0]), percent[i][1], 0.05);
 }
 
 /* 60 %T against the open beam is 65.6 % against a clear blank, 75 % is 82.0 %. */
