@@ -129,10 +129,21 @@ static double height_over_chord(const struct bench_clean *clean, double low, dou
     return most;
 }
 
+/* Where a band stands across an end of the window its height hangs on the place of the end to less than the
+ * distance of the file's points: then there is no truth. */
+static bool hangs_on_ends(const struct bench_case *of, const struct bench_clean *clean,
+                          const struct pellet_window_rule *window, double height)
+{
+    const double step = of->beam.spacing_cm1;
+    const double narrower = height_over_chord(clean, window->low_cm1 + step, window->high_cm1 - step);
+    return fabs(narrower - height) > 0.1 * fmax(height, window->highest);
+}
+
 struct bench_window bench_window_find(const struct bench_case *of, const struct pellet_rules *rules,
                                       const struct bench_clean *clean)
 {
     struct bench_window worst = {(double)NAN, (double)NAN};
+    bool known = true;
     const bool lone = of->role != PELLET_SAMPLE && !of->has_open_beam;
     for (size_t i = 0; i < rules->window_count; i++) {
         const struct pellet_window_rule *window = &rules->window[i];
@@ -141,10 +152,12 @@ struct bench_window bench_window_find(const struct bench_case *of, const struct 
             (lone && (bench_among_air(window->low_cm1) || bench_among_air(window->high_cm1))))
             continue;
         const double height = height_over_chord(clean, window->low_cm1, window->high_cm1);
-        if (isnan(worst.height) || height / window->highest > worst.height / worst.limit)
-            worst = (struct bench_window){height, window->highest};
+        if (!isnan(worst.height) && height / window->highest <= worst.height / worst.limit)
+            continue;
+        worst = (struct bench_window){height, window->highest};
+        known = !hangs_on_ends(of, clean, window, height);
     }
-    return worst;
+    return known ? worst : (struct bench_window){(double)NAN, worst.limit};
 }
 
 /* ---------------------------------------------------------------- water and air */
