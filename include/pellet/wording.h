@@ -214,6 +214,7 @@ enum pellet_wrong {
     X(SCAN_SHUT, "Close what lets light past the pellet (mask, holder, cracks) and measure again.")      \
     X(SCAN_ZERO, "Have the detector looked at (filter, aperture, gain, zero); measure blank and pellet again.") \
     X(SCAN_AIR, "Wait until the air in the spectrometer is steady, then measure.")                       \
+    X(SCAN_AGAIN, "Centre the pellet and measure it again.")                                             \
     X(SCAN_SCALE, "Measure the film again; if it stays, the wavenumber scale needs service.")            \
     X(INSTRUMENT, "The same fault twice on one pellet: look at the instrument or the blank, not at the pellet.") \
     X(MISSING_FACT, "Look up what could not be checked and give it (worksheet, settings or a blank).")   \

@@ -10,6 +10,7 @@
 #include "judge/advice_attempts.h"
 #include "judge/advice_diagnosis.h"
 #include "judge/advice_dose.h"
+#include "judge/advice_scan.h"
 #include "judge/advice_steps.h"
 #include "judge/advice_strength.h"
 
@@ -31,10 +32,6 @@
 #define KEEP_FROM 0.75
 /* Of the mass, where a pellet is cloudy and nothing says how thick it is. */
 #define LESS_POWDER 0.8
-/* The noise aimed at, as a share of its limit; it falls as the square root of the scans. */
-#define NOISE_AIM   0.6
-#define SCANS_LEAST 2.0
-#define SCANS_MOST  64.0
 /* Sample on the beam that independent recipes agree on: 21 CFR 436.211 and Dent (science: 0.4 to 1.5 mg/cm2).
  * Strong and weak absorbers need less and more; beyond a factor of four something was weighed wrong. */
 #define USUAL_DOSE_LOW  0.4
@@ -311,6 +308,13 @@ static void say_wrong(struct advising *a)
     wrong[PELLET_WRONG_THICK] = now->thick;
     wrong[PELLET_WRONG_CARRY_OVER] = now->dirty;
     wrong[PELLET_WRONG_IMPURE] = now->impure;
+    for (size_t i = 0; i < PELLET_WRONG_COUNT; i++) {
+        if (wrong[i])
+            return;
+    }
+    /* A rule set may ask for a remake where no cure is known: made anew, it may come out better. */
+    wrong[PELLET_WRONG_OTHER] = true;
+    advice_steps_add(&a->steps, PELLET_DO_FRESH_SAME);
 }
 
 static void say_handling(struct advising *a)
@@ -369,94 +373,6 @@ static pellet_status advise_remake(struct advising *a)
     return advise_dose(a);
 }
 
-/* ---------------------------------------------------------------- a measurement to be made again */
-
-struct cure {
-    const char *check;
-    enum pellet_phrase phrase; /* NOTHING: whatever it says */
-    enum pellet_wrong wrong;
-    enum pellet_do what;
-    bool new_blank;
-};
-
-/* The first row that fits counts. */
-static const struct cure cures[] = {
-    {"read", PELLET_SAYS_NOTHING, PELLET_WRONG_UNREADABLE, PELLET_DO_READ, false},
-    {"blank", PELLET_SAYS_BLANK_CONFLICT, PELLET_WRONG_SETTINGS, PELLET_DO_SAME_SETTINGS, true},
-    {"blank", PELLET_SAYS_BLANK_KIND, PELLET_WRONG_SETTINGS, PELLET_DO_SAME_SETTINGS, true},
-    {"blank", PELLET_SAYS_NOTHING, PELLET_WRONG_NO_BLANK, PELLET_DO_BLANK_FIRST, true},
-    {"span", PELLET_SAYS_NOTHING, PELLET_WRONG_RANGE, PELLET_DO_SCAN_RANGE, false},
-    /* A blank with fewer scans than the pellet would be refused: the settings must agree. */
-    {"noise", PELLET_SAYS_NOTHING, PELLET_WRONG_NOISY, PELLET_DO_SCAN_LONGER, true},
-    {"leak", PELLET_SAYS_LEAK_BELOW_CUTOFF, PELLET_WRONG_ZERO, PELLET_DO_SCAN_ZERO, true},
-    {"leak", PELLET_SAYS_NOTHING, PELLET_WRONG_LEAK, PELLET_DO_SCAN_SHUT, false},
-    {"vapour", PELLET_SAYS_VAPOUR_NEGATIVE, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
-    {"vapour", PELLET_SAYS_NOTHING, PELLET_WRONG_AIR, PELLET_DO_SCAN_AIR, false},
-    {"wavenumber", PELLET_SAYS_NOTHING, PELLET_WRONG_SCALE, PELLET_DO_SCAN_SCALE, false},
-    {"inverted", PELLET_SAYS_NOTHING, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
-    {"moisture", PELLET_SAYS_NOTHING, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
-    {"overcompensation", PELLET_SAYS_NOTHING, PELLET_WRONG_BLANK, PELLET_DO_NEW_BLANK, true},
-};
-
-static const struct cure *cure_of(const struct pellet_finding *reason)
-{
-    static const struct cure none = {NULL, PELLET_SAYS_NOTHING, PELLET_WRONG_FACT, PELLET_DO_MISSING_FACT,
-                                     false};
-
-    for (size_t i = 0; reason->check != NULL && i < sizeof cures / sizeof cures[0]; i++) {
-        if (strcmp(reason->check->id, cures[i].check) == 0 &&
-            (cures[i].phrase == PELLET_SAYS_NOTHING || cures[i].phrase == reason->phrase))
-            return &cures[i];
-    }
-    return &none;
-}
-
-/* The same refusal twice on one pellet is not the pellet's. */
-static bool seen_before(const struct pellet_inputs *in, const struct pellet_finding *reason)
-{
-    for (size_t i = 0; i < in->attempt_count; i++) {
-        const struct pellet_verdict *then = in->attempt[i].verdict;
-        if (then != NULL && in->attempt[i].source.pellet == in->subject.pellet &&
-            then->outcome == PELLET_RESCAN && then->reason_count > 0 && then->reason[0].check != NULL &&
-            then->reason[0].check == reason->check)
-            return true;
-    }
-    return false;
-}
-
-/* How many times the scans: the noise falls as their square root. */
-static double scans_for(const struct pellet_finding *noise)
-{
-    const double excess = noise->value / (NOISE_AIM * noise->limit);
-
-    return isfinite(excess) ? fmin(fmax(ceil(excess * excess), SCANS_LEAST), SCANS_MOST) : SCANS_LEAST;
-}
-
-static void advise_scan(struct advising *a, const struct pellet_finding *reason)
-{
-    const struct cure *cure = cure_of(reason);
-    struct pellet_advice *advice = &a->v->advice;
-    enum pellet_do what = cure->what;
-
-    a->steps.wrong[cure->wrong] = true;
-    advice->new_blank |= cure->new_blank;
-    if (reason->outcome == PELLET_RESCAN && seen_before(a->in, reason)) {
-        what = PELLET_DO_INSTRUMENT;
-    } else if (what == PELLET_DO_SCAN_LONGER) {
-        advice->scan_factor = scans_for(reason);
-        const struct pellet_words words = {.number = {advice->scan_factor, NAN, NAN}};
-        if (a->in->subject.role == PELLET_BLANK)
-            what = PELLET_DO_SCAN_BLANK_LONGER;
-        advice_steps_add_words(&a->steps, what, &words);
-        return;
-    } else if (reason->outcome == PELLET_RESCAN && a->v->outcome == PELLET_RESCAN &&
-               (what == PELLET_DO_BLANK_FIRST || what == PELLET_DO_NEW_BLANK)) {
-        /* Nothing will judge it again by itself. */
-        what = PELLET_DO_BLANK_THEN_AGAIN;
-    }
-    advice_steps_add(&a->steps, what);
-}
-
 /* ---------------------------------------------------------------- both */
 
 pellet_status pellet_advise(const struct pellet_inputs *inputs, const struct pellet_measurement *measurement,
@@ -469,11 +385,11 @@ pellet_status pellet_advise(const struct pellet_inputs *inputs, const struct pel
     if (verdict->outcome == PELLET_REMAKE)
         status = advise_remake(&a);
     else if (verdict->outcome != PELLET_PASS && verdict->reason_count > 0 &&
-             inputs->subject.role == PELLET_SAMPLE && cure_of(&verdict->reason[0])->what != PELLET_DO_READ)
+             inputs->subject.role == PELLET_SAMPLE && pellet_reason_keeps_pellet(&verdict->reason[0]))
         advice_steps_add(&a.steps, PELLET_DO_KEEP);
     for (size_t i = 0; i < verdict->reason_count; i++) {
         if (verdict->reason[i].outcome != PELLET_REMAKE)
-            advise_scan(&a, &verdict->reason[i]);
+            pellet_advise_scan(inputs, &verdict->reason[i], verdict, &a.steps);
     }
     if (status != PELLET_OK)
         return status;

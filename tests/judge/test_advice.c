@@ -200,7 +200,7 @@ static void advise_on(const char *const *checks, size_t n, enum pellet_outcome o
     *v = (struct pellet_verdict){.outcome = outcome, .reason_count = n, .reason = reason};
     for (size_t i = 0; i < n; i++) {
         pellet_finding_init(pellet_check_find(checks[i]), &reason[i]);
-        reason[i].outcome = pellet_check_find(checks[i])->outcome;
+        reason[i].outcome = n == 1 ? outcome : pellet_check_find(checks[i])->outcome;
         reason[i].phrase = PELLET_SAYS_WITHIN;
     }
     assert_int_equal(pellet_advise(&f.inputs, NULL, v), PELLET_OK);
@@ -271,6 +271,19 @@ static void test_measuring_again(void **state)
     }
 }
 
+/* What a rule set makes a reason of, though no cure is known, still gets a sentence and something to do. */
+static void test_other_reasons(void **state)
+{
+    (void)state;
+    static const char *const checks[] = {"fringes"};
+    struct pellet_verdict v;
+
+    advise_on(checks, 1, PELLET_REMAKE, &v);
+    assert_string_equal(v.instruction,
+                        "Beyond a limit of the rule set. Make a fresh mix with the same amounts.");
+    pellet_verdict_clear(&v);
+}
+
 static void test_fit_for_use(void **state)
 {
     (void)state;
@@ -295,6 +308,7 @@ int main(void)
         cmocka_unit_test(test_one_instruction_in_the_order_of_work),
         cmocka_unit_test(test_never_more_load),
         cmocka_unit_test(test_measuring_again),
+        cmocka_unit_test(test_other_reasons),
         cmocka_unit_test(test_fit_for_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
