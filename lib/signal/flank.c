@@ -346,7 +346,7 @@ static void make_fine(struct problem *problem, struct pellet_grid grid, const do
     const double wanted = resolution > 0.0 ? fmin(problem->band->width_cm1 / 16.0, resolution / 5.0)
                                            : problem->band->width_cm1 / 16.0;
 
-    problem->fine_step = fmax(wanted, (high - low) / (FINE_MAX / 2 - 1));
+    problem->fine_step = fmax(wanted, (high - low) / (FINE_MAX / 2.0 - 1.0));
     problem->fine_low = low - 2.0 * problem->fine_step;
     problem->fine_n = (size_t)((high - problem->fine_low) / problem->fine_step) + 4;
     for (size_t i = 0; i < problem->fine_n; i++) {

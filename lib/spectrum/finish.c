@@ -201,7 +201,7 @@ static double read_resolution(const char *text)
     return wavenumber ? value : NAN;
 }
 
-static pellet_ns read_measured(struct pellet_draft *draft, const char *timezone)
+static pellet_ns read_measured(struct pellet_draft *draft, const char *zone_name)
 {
     struct pellet_civil civil;
     pellet_ns measured;
@@ -219,7 +219,7 @@ static pellet_ns read_measured(struct pellet_draft *draft, const char *timezone)
     case PELLET_DATE_FOUND:
         break;
     }
-    if (pellet_time_from_civil(&civil, timezone ? timezone : "UTC", &measured) == PELLET_OK)
+    if (pellet_time_from_civil(&civil, zone_name ? zone_name : "UTC", &measured) == PELLET_OK)
         return measured;
     pellet_draft_warn(draft, "the date and time of the file do not exist, so they are not used");
     return PELLET_NO_TIME;

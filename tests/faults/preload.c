@@ -33,18 +33,16 @@
 #include <sys/vfs.h>
 #include <unistd.h>
 
-#define CALLS(X)                                                                                             \
-    X(open)                                                                                                  \
-    X(openat)                                                                                                \
-    X(openat2)                                                                                               \
-    X(read)                                                                                                  \
-    X(write)                                                                                                 \
-    X(close)                                                                                                 \
-    X(fstat)                                                                                                 \
-    X(stat) X(lstat) X(fstatat) X(fstatfs) X(fdopendir) X(readdir) X(renameat) X(unlinkat) X(mkdir)          \
-        X(mkdirat) X(syncfs) X(fcntl) X(getrandom) X(realpath) X(fopen) X(fflush) X(inotify_init1)           \
-            X(inotify_add_watch) X(poll) X(eventfd) X(eventfd_write) X(eventfd_read) X(signalfd)             \
-                X(pthread_create) X(alloc)
+/* A list, which the formatter would not come to rest on. */
+// clang-format off
+#define CALLS(X) \
+    X(open) X(openat) X(openat2) X(read) X(write) X(close) \
+    X(fstat) X(stat) X(lstat) X(fstatat) X(fstatfs) X(fdopendir) \
+    X(readdir) X(renameat) X(unlinkat) X(mkdir) X(mkdirat) X(syncfs) \
+    X(fcntl) X(getrandom) X(realpath) X(fopen) X(fflush) X(inotify_init1) \
+    X(inotify_add_watch) X(poll) X(eventfd) X(eventfd_write) X(eventfd_read) X(signalfd) \
+    X(pthread_create) X(alloc)
+// clang-format on
 
 enum call {
 #define CALL_ENUM(name) CALL_##name,
