@@ -21,10 +21,10 @@ static const char *const names[] = {
     "]]>&amp;<b>_p1.csv",
     "\xff\xfe_p1.csv",
     "#: {x}\n..._p1.csv",
-    "\xe2\x80\xae\xc2\x9b"
-    "31m_p1.csv",
+    /* In two pieces, or the digits would belong to the escape. */
+    ("\xe2\x80\xae\xc2\x9b"
+     "31m_p1.csv"),
     "${jndi}%s%n_p1.csv",
-
     "javascript:x_p1.csv",
     "\xed\xa0\x80_p1.csv",
 };
