@@ -59,9 +59,11 @@ static pellet_status find_bands(struct checks_earlier *curve)
 
     if (baseline == NULL)
         return PELLET_E_MEMORY;
-    if (pellet_noise_window(grid, curve->absorbance, 2000.0, 2200.0, &noise) != PELLET_OK)
-        (void)pellet_noise_window(grid, curve->absorbance, 2500.0, 2700.0, &noise);
-    status = pellet_baseline(grid, curve->absorbance, noise.rms, BASELINE_WIDTH, baseline);
+    status = pellet_noise_window(grid, curve->absorbance, 2000.0, 2200.0, &noise);
+    if (status != PELLET_OK && status != PELLET_E_MEMORY)
+        status = pellet_noise_window(grid, curve->absorbance, 2500.0, 2700.0, &noise);
+    if (status != PELLET_E_MEMORY)
+        status = pellet_baseline(grid, curve->absorbance, noise.rms, BASELINE_WIDTH, baseline);
     if (status == PELLET_OK)
         status = pellet_bands_find(grid, curve->absorbance, baseline, noise.rms, NULL, &curve->band,
                                    &curve->band_count);

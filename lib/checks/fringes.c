@@ -82,59 +82,67 @@ static double *absorbance_of(const struct pellet_measurement *measurement, const
     return y;
 }
 
-/* The wave of one frequency in a curve of the measurement; NaN where it cannot be told. */
-static double complex wave_in(const struct pellet_measurement *measurement, const double *y,
-                              struct pellet_limit window, double period_cm1)
+/* The wave of one frequency in a curve of the measurement; NaN where it cannot be told. E_MEMORY. */
+static pellet_status wave_in(const struct pellet_measurement *measurement, const double *y,
+                             struct pellet_limit window, double period_cm1, double complex *wave)
 {
     struct checks_ripple_curve curve;
-    double complex wave = NAN;
+    const pellet_status status = checks_ripple_curve_open(measurement, y, window, &curve);
 
-    if (checks_ripple_curve_open(measurement, y, window, &curve) == PELLET_OK)
-        wave = checks_ripple_wave(&curve, window.low, window.high, period_cm1);
+    *wave = status == PELLET_OK ? checks_ripple_wave(&curve, window.low, window.high, period_cm1) : NAN;
     checks_ripple_curve_close(&curve);
-    return wave;
+    return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }
 
 /* The same in light. */
-static double complex wave_in_light(const struct pellet_measurement *measurement, const double *light,
-                                    struct pellet_limit window, double period_cm1)
+static pellet_status wave_in_light(const struct pellet_measurement *measurement, const double *light,
+                                   struct pellet_limit window, double period_cm1, double complex *wave)
 {
     double *y = absorbance_of(measurement, light);
-    const double complex wave = y != NULL ? wave_in(measurement, y, window, period_cm1) : NAN;
+    const pellet_status status =
+        y != NULL ? wave_in(measurement, y, window, period_cm1, wave) : PELLET_E_MEMORY;
 
     free(y);
-    return wave;
+    return status;
 }
 
 /*
  * Whether a ripple of the ratio is this pellet's own for sure: the reference's beam has little of it, or what
- * it has is the instrument's, because against the open beam the pellet has all of it.
+ * it has is the instrument's, because against the open beam the pellet has all of it. E_MEMORY.
  */
-static bool is_own(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
-                   struct pellet_limit window)
+static pellet_status is_own(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
+                            struct pellet_limit window, bool *own)
 {
     const double period = ripple->period_cm1;
+    double complex wave, reference, absolute;
 
-    if (measurement->basis == PELLET_AGAINST_OPEN_BEAM)
-        return true;
-    if (measurement->reference == NULL)
-        return false;
-    const double complex wave = wave_in(measurement, measurement->absorbance, window, period);
-    if (cabs(wave_in_light(measurement, measurement->reference, window, period)) < OTHERS_SHARE * cabs(wave))
-        return true;
-    return measurement->absolute != NULL &&
-           cabs(wave_in_light(measurement, measurement->absolute, window, period) - wave) <
-               OTHERS_SHARE * cabs(wave);
+    *own = measurement->basis == PELLET_AGAINST_OPEN_BEAM;
+    if (*own || measurement->reference == NULL)
+        return PELLET_OK;
+    if (wave_in(measurement, measurement->absorbance, window, period, &wave) != PELLET_OK ||
+        wave_in_light(measurement, measurement->reference, window, period, &reference) != PELLET_OK)
+        return PELLET_E_MEMORY;
+    *own = cabs(reference) < OTHERS_SHARE * cabs(wave);
+    if (*own || measurement->absolute == NULL)
+        return PELLET_OK;
+    if (wave_in_light(measurement, measurement->absolute, window, period, &absolute) != PELLET_OK)
+        return PELLET_E_MEMORY;
+    *own = cabs(absolute - wave) < OTHERS_SHARE * cabs(wave);
+    return PELLET_OK;
 }
 
 /* The same of a ripple of the pellet's own beam: the reference's has little of it. */
-static bool is_own_in_beam(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
-                           struct pellet_limit window)
+static pellet_status is_own_in_beam(const struct pellet_measurement *measurement,
+                                    const struct pellet_ripple *ripple, struct pellet_limit window, bool *own)
 {
     const double period = ripple->period_cm1;
+    double complex reference, beam;
 
-    return cabs(wave_in_light(measurement, measurement->reference, window, period)) <
-           OTHERS_SHARE * cabs(wave_in_light(measurement, measurement->single_beam, window, period));
+    if (wave_in_light(measurement, measurement->reference, window, period, &reference) != PELLET_OK ||
+        wave_in_light(measurement, measurement->single_beam, window, period, &beam) != PELLET_OK)
+        return PELLET_E_MEMORY;
+    *own = cabs(reference) < OTHERS_SHARE * cabs(beam);
+    return PELLET_OK;
 }
 
 /* Whether the resolution leaves nothing, or too little, of fringes with this period. */
@@ -153,41 +161,53 @@ struct pellet_limit checks_fringe_window(void)
     return pellet_check_fringes.parameter[WINDOW].standard;
 }
 
-/* The thickness that the strongest ripple of a curve tells; NaN where there is none or `owned` says no. */
-static double thickness_in(const struct pellet_measurement *measurement, const double *y,
-                           bool (*owned)(const struct pellet_measurement *, const struct pellet_ripple *,
-                                         struct pellet_limit))
+typedef pellet_status owner(const struct pellet_measurement *measurement, const struct pellet_ripple *ripple,
+                            struct pellet_limit window, bool *own);
+
+/* The thickness that the strongest ripple of a curve tells; NaN where there is none or `owned` says no. The
+ * curve is NULL where memory ran out. E_MEMORY. */
+static pellet_status thickness_in(const struct pellet_measurement *measurement, const double *y, owner *owned,
+                                  double *thickness_mm)
 {
     const struct pellet_limit window = checks_fringe_window();
     struct pellet_ripple ripple = {0};
+    bool own = true;
 
-    if (y == NULL || find_ripple(measurement, y, window, &ripple) != PELLET_OK ||
-        !(ripple.amplitude > AMPLITUDE_LEAST) || is_too_fine(measurement, ripple.period_cm1) ||
-        (owned != NULL && !owned(measurement, &ripple, window)))
-        return NAN;
-    return thickness_of(ripple.period_cm1, window);
+    *thickness_mm = NAN;
+    pellet_status status = y != NULL ? find_ripple(measurement, y, window, &ripple) : PELLET_E_MEMORY;
+    if (status != PELLET_OK)
+        return status == PELLET_E_MEMORY ? status : PELLET_OK;
+    if (!(ripple.amplitude > AMPLITUDE_LEAST) || is_too_fine(measurement, ripple.period_cm1))
+        return PELLET_OK;
+    if (owned != NULL)
+        status = owned(measurement, &ripple, window, &own);
+    if (status == PELLET_OK && own)
+        *thickness_mm = thickness_of(ripple.period_cm1, window);
+    return status;
 }
 
 /*
  * Against the open beam every ripple is the pellet's own; in the ratio the strongest may be; and where the
  * blank's is stronger, the pellet's own beam may still show it.
  */
-double checks_own_fringe_thickness(const struct pellet_measurement *measurement)
+pellet_status checks_own_fringe_thickness(const struct pellet_measurement *measurement, double *thickness_mm)
 {
-    double *light = NULL, thickness;
+    double *light = NULL;
+    pellet_status status;
 
     if (measurement->absolute != NULL) {
         light = absorbance_of(measurement, measurement->absolute);
-        thickness = thickness_in(measurement, light, NULL);
+        status = thickness_in(measurement, light, NULL, thickness_mm);
     } else {
-        thickness = thickness_in(measurement, measurement->absorbance, is_own);
-        if (isnan(thickness) && measurement->single_beam != NULL && measurement->reference != NULL) {
+        status = thickness_in(measurement, measurement->absorbance, is_own, thickness_mm);
+        if (status == PELLET_OK && isnan(*thickness_mm) && measurement->single_beam != NULL &&
+            measurement->reference != NULL) {
             light = absorbance_of(measurement, measurement->single_beam);
-            thickness = thickness_in(measurement, light, is_own_in_beam);
+            status = thickness_in(measurement, light, is_own_in_beam, thickness_mm);
         }
     }
     free(light);
-    return thickness;
+    return status;
 }
 
 /* Whether the fringes of a pellet with the mass on the worksheet would be too fine to be seen. */
@@ -224,7 +244,11 @@ static void run_fringes(const struct pellet_measurement *measurement, const stru
         pellet_finding_not_checked(finding, PELLET_SAYS_RIPPLE_TOO_FINE);
         return;
     }
-    const bool own = seen && is_own(measurement, &ripple, window);
+    bool own = false;
+    if (seen && is_own(measurement, &ripple, window, &own) != PELLET_OK) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
     pellet_finding_above(finding, rule, 2.0 * ripple.amplitude, pellet_rule_quantity(rule, LIMIT),
                          own ? PELLET_SAYS_RIPPLE : PELLET_SAYS_RIPPLE_OWNER);
     if (!seen)

@@ -188,10 +188,15 @@ static void judge_dips(const struct pellet_measurement *measurement, const struc
 {
     const double limit = pellet_rule_quantity(rule, LIMIT);
     struct pellet_vapour air = {0};
+    const pellet_status status = pellet_vapour_fit(measurement, &air);
     /* Where the lines cannot be fitted there are none to be misled by. */
-    const double vapour = pellet_vapour_fit(measurement, &air) == PELLET_OK ? fabs(air.peak_to_peak) : 0.0;
+    const double vapour = status == PELLET_OK ? fabs(air.peak_to_peak) : 0.0;
     const struct pellet_band *deepest = NULL;
 
+    if (status == PELLET_E_MEMORY) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
     for (size_t i = 0; i < count; i++) {
         if (!counts(measurement, sigma, &dip[i], pellet_rule_quantity(rule, WIDTH), vapour))
             continue;

@@ -105,6 +105,10 @@ static void run_noise(const struct pellet_measurement *measurement, const struct
     const struct look first = look(measurement, curve, rule->parameter[WINDOW]);
     const struct look second = look(measurement, curve, rule->parameter[SECOND_WINDOW]);
     free(curve);
+    if (first.status == PELLET_E_MEMORY || second.status == PELLET_E_MEMORY) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
     best = choose(&first, &second);
     if (best.status != PELLET_OK) {
         pellet_finding_unusable(finding, best.status, best.window.low, best.window.high);

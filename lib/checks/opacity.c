@@ -69,22 +69,21 @@ static double brightest(const struct pellet_measurement *measurement, const doub
     return highest;
 }
 
-/* The mean T of the window if its bands were not there; NaN where that cannot be said. */
-static double beneath_bands(const struct pellet_measurement *measurement, const double *transmittance,
-                            struct pellet_limit window)
+/* The mean T of the window if its bands were not there; NaN where that cannot be said. E_MEMORY. */
+static pellet_status beneath_bands(const struct pellet_measurement *measurement, const double *transmittance,
+                                   struct pellet_limit window, double *mean)
 {
     double *bare = malloc((measurement->n ? measurement->n : 1) * sizeof *bare);
-    double mean = NAN;
 
     if (bare == NULL)
-        return NAN;
+        return PELLET_E_MEMORY;
     for (size_t i = 0; i < measurement->n; i++)
         bare[i] = transmittance[i] * pow(10.0, measurement->absorbance[i] - measurement->baseline[i]);
-    if (pellet_grid_mean(pellet_measurement_grid(measurement), bare, window.low, window.high, &mean) !=
+    if (pellet_grid_mean(pellet_measurement_grid(measurement), bare, window.low, window.high, mean) !=
         PELLET_OK)
-        mean = NAN;
+        *mean = NAN;
     free(bare);
-    return mean;
+    return PELLET_OK;
 }
 
 /* Bands cover both windows: what the light is at least, and at most. */
@@ -93,9 +92,13 @@ static void judge_bounds(const struct pellet_measurement *measurement, const str
 {
     const struct pellet_limit window = rule->parameter[SECOND_WINDOW];
     const double least = brightest(measurement, view->transmittance, window);
-    const double beneath = beneath_bands(measurement, view->transmittance, window);
-    const double most = isnan(beneath) ? NAN : fmax(beneath, least);
+    double beneath;
 
+    if (beneath_bands(measurement, view->transmittance, window, &beneath) != PELLET_OK) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
+    const double most = isnan(beneath) ? NAN : fmax(beneath, least);
     pellet_finding_range(finding, window.low, window.high);
     pellet_finding_below(finding, rule, 100.0 * least, limit, PELLET_SAYS_NO_CLEAR_WINDOW);
     if (finding->value >= limit) {

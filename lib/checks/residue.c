@@ -63,8 +63,12 @@ static void run_residue(const struct pellet_measurement *measurement, const stru
         return;
     for (size_t i = 0; i < inputs->earlier_count; i++) {
         struct checks_residue_match match;
-        if (checks_residue_compare(measurement, &inputs->earlier[i], &match) &&
-            (worst.name == NULL || is_worse(&match, &worst, pellet_rule_quantity(rule, MATCH))))
+        bool serves;
+        if (checks_residue_compare(measurement, &inputs->earlier[i], &match, &serves) != PELLET_OK) {
+            pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+            return;
+        }
+        if (serves && (worst.name == NULL || is_worse(&match, &worst, pellet_rule_quantity(rule, MATCH))))
             worst = match;
     }
     if (worst.name == NULL) {

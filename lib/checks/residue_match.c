@@ -105,9 +105,9 @@ static pellet_status derive_about(struct search *search, const struct pellet_ban
     return status;
 }
 
-/* Fit the pattern around some candidates; false where it cannot be fitted. */
-static bool fit_pattern(struct search *search, const struct candidate *candidate, size_t count,
-                        struct checks_residue_match *match, struct pellet_pattern *fit)
+/* Fit the pattern around some candidates; fails where it cannot be fitted. */
+static pellet_status fit_pattern(struct search *search, const struct candidate *candidate, size_t count,
+                                 struct checks_residue_match *match, struct pellet_pattern *fit)
 {
     memset(search->use, 0, search->measurement->n);
     match->low_cm1 = INFINITY;
@@ -115,13 +115,14 @@ static bool fit_pattern(struct search *search, const struct candidate *candidate
     for (size_t i = 0; i < count; i++) {
         const struct pellet_band *band = candidate[i].band;
         const double half = fmax(band->width_cm1, WINDOW_POINTS * search->measurement->spacing);
-        if (derive_about(search, band, candidate[i].window) != PELLET_OK)
-            return false;
+        const pellet_status status = derive_about(search, band, candidate[i].window);
+        if (status != PELLET_OK)
+            return status;
         match->low_cm1 = fmin(match->low_cm1, band->at_cm1 - half);
         match->high_cm1 = fmax(match->high_cm1, band->at_cm1 + half);
     }
     return pellet_pattern_fit(pellet_measurement_grid(search->measurement), search->here, search->there,
-                              search->use, match->low_cm1, match->high_cm1, 0.0, fit) == PELLET_OK;
+                              search->use, match->low_cm1, match->high_cm1, 0.0, fit);
 }
 
 /*
@@ -150,37 +151,46 @@ static void fit_share(const struct search *search, struct candidate *candidate)
 
 /*
  * What one band says by itself, through the window that says it best. Where the sample's own curve bends, or
- * the noise is as strong as the band, much is left over and the share is known badly. False where nothing can
- * be said.
+ * the noise is as strong as the band, much is left over and the share is known badly: infinitely so where
+ * nothing can be said. Fails for want of memory only.
  */
-static bool ask_band(struct search *search, const struct pellet_band *band, struct candidate *candidate)
+static pellet_status ask_band(struct search *search, const struct pellet_band *band,
+                              struct candidate *candidate)
 {
     *candidate = (struct candidate){.sigma = INFINITY};
     for (size_t i = 0; i < sizeof derivative_widths / sizeof derivative_widths[0]; i++) {
         struct candidate tried = {.band = band, .window = derivative_widths[i] * band->width_cm1};
         memset(search->use, 0, search->measurement->n);
-        if (derive_about(search, band, tried.window) != PELLET_OK)
+        const pellet_status status = derive_about(search, band, tried.window);
+        if (status == PELLET_E_MEMORY)
+            return status;
+        if (status != PELLET_OK)
             continue;
         fit_share(search, &tried);
         if (tried.sigma < candidate->sigma)
             *candidate = tried;
     }
-    return isfinite(candidate->sigma);
+    return PELLET_OK;
 }
 
 /* The earlier sample's bands that may be compared: narrow, covered here, not shared. */
-static void find_candidates(struct search *search, const struct checks_earlier *curve,
-                            const struct pellet_band *scale)
+static pellet_status find_candidates(struct search *search, const struct checks_earlier *curve,
+                                     const struct pellet_band *scale)
 {
     for (size_t i = 0; i < curve->band_count; i++) {
         const struct pellet_band *band = &curve->band[i];
-        if (band->height >= HEIGHT_SHARE * scale->height && band->width_cm1 <= WIDTH_MAX &&
-            !checks_is_everywhere(band) && !is_shared(search->measurement, band) &&
-            checks_covers(search->measurement, band->at_cm1 - WINDOW_WIDTHS * band->width_cm1,
-                          band->at_cm1 + band->width_cm1) &&
-            ask_band(search, band, &search->candidate[search->count]))
+        struct candidate *candidate = &search->candidate[search->count];
+        if (band->height < HEIGHT_SHARE * scale->height || band->width_cm1 > WIDTH_MAX ||
+            checks_is_everywhere(band) || is_shared(search->measurement, band) ||
+            !checks_covers(search->measurement, band->at_cm1 - WINDOW_WIDTHS * band->width_cm1,
+                           band->at_cm1 + band->width_cm1))
+            continue;
+        if (ask_band(search, band, candidate) != PELLET_OK)
+            return PELLET_E_MEMORY;
+        if (isfinite(candidate->sigma))
             search->count++;
     }
+    return PELLET_OK;
 }
 
 /*
@@ -204,16 +214,20 @@ static size_t choose_bands(struct search *search, double share)
 /*
  * Suppose one share after another, and believe the fit that bears its own supposition out and matches best.
  */
-static void try_shares(struct search *search, const struct pellet_band *scale,
-                       struct checks_residue_match *best)
+static pellet_status try_shares(struct search *search, const struct pellet_band *scale,
+                                struct checks_residue_match *best)
 {
     for (double share = SHARE_LEAST; share < SHARED_SHARE; share *= SHARE_STEP) {
         struct checks_residue_match match = {.name = best->name};
         struct pellet_pattern fit;
 
         match.bands = choose_bands(search, share);
-        if (match.bands < CHECKS_RESIDUE_BANDS_LEAST ||
-            !fit_pattern(search, search->chosen, match.bands, &match, &fit))
+        if (match.bands < CHECKS_RESIDUE_BANDS_LEAST)
+            continue;
+        const pellet_status status = fit_pattern(search, search->chosen, match.bands, &match, &fit);
+        if (status == PELLET_E_MEMORY)
+            return status;
+        if (status != PELLET_OK)
             continue;
         if (fit.coefficient > SIGMAS_LEAST * fit.sigma && fit.coefficient >= share / SHARE_SLACK &&
             fit.coefficient <= share * SHARE_SLACK) {
@@ -223,6 +237,7 @@ static void try_shares(struct search *search, const struct pellet_band *scale,
         if (best->bands < CHECKS_RESIDUE_BANDS_LEAST || match.r > best->r)
             *best = match;
     }
+    return PELLET_OK;
 }
 
 static void search_close(struct search *search)
@@ -251,26 +266,32 @@ static pellet_status search_open(const struct pellet_measurement *measurement,
                                 pellet_measurement_grid(measurement), search->pattern);
 }
 
-bool checks_residue_compare(const struct pellet_measurement *measurement,
-                            const struct pellet_earlier *earlier, struct checks_residue_match *match)
+pellet_status checks_residue_compare(const struct pellet_measurement *measurement,
+                                     const struct pellet_earlier *earlier, struct checks_residue_match *match,
+                                     bool *serves)
 {
     const char *own = measurement->inputs->subject.sample, *name = earlier->source.sample;
     struct search search = {0};
     struct checks_earlier curve;
-    bool serves = false;
+    pellet_status status;
 
+    *serves = false;
     *match = (struct checks_residue_match){.name = name != NULL ? name : earlier->source.file};
     if (earlier->source.spectrum == NULL || (own != NULL && name != NULL && strcmp(own, name) == 0))
-        return false;
-    if (checks_earlier_open(earlier, &curve) != PELLET_OK)
-        return false;
+        return PELLET_OK;
+    status = checks_earlier_open(earlier, &curve);
+    if (status != PELLET_OK)
+        return status == PELLET_E_MEMORY ? status : PELLET_OK;
     const struct pellet_band *scale = checks_earlier_scale(measurement, &curve);
-    if (scale != NULL && search_open(measurement, &curve, &search) == PELLET_OK) {
-        serves = true;
-        find_candidates(&search, &curve, scale);
-        try_shares(&search, scale, match);
+    if (scale != NULL) {
+        status = search_open(measurement, &curve, &search);
+        *serves = status == PELLET_OK;
+        if (status == PELLET_OK)
+            status = find_candidates(&search, &curve, scale);
+        if (status == PELLET_OK)
+            status = try_shares(&search, scale, match);
     }
     search_close(&search);
     checks_earlier_close(&curve);
-    return serves;
+    return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }

@@ -17,8 +17,12 @@ struct checks_residue_match {
     double low_cm1, high_cm1;
 };
 
-/* False where the earlier sample cannot serve: of the same name, not readable, off scale. */
-bool checks_residue_compare(const struct pellet_measurement *measurement,
-                            const struct pellet_earlier *earlier, struct checks_residue_match *match);
+/*
+ * *serves is false where the earlier sample cannot serve: of the same name, not readable, off scale. Fails
+ * for want of memory only.
+ */
+pellet_status checks_residue_compare(const struct pellet_measurement *measurement,
+                                     const struct pellet_earlier *earlier, struct checks_residue_match *match,
+                                     bool *serves);
 
 #endif

@@ -34,7 +34,12 @@ static void run_thickness(const struct pellet_measurement *measurement, const st
 {
     const struct pellet_limit usual = rule->parameter[USUAL];
     const bool has_ratio = checks_has_ratio(measurement, finding);
-    const double fringes = has_ratio ? checks_own_fringe_thickness(measurement) : NAN;
+    double fringes = NAN;
+
+    if (has_ratio && checks_own_fringe_thickness(measurement, &fringes) != PELLET_OK) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
     const double thickness = isfinite(fringes) ? fringes : checks_worksheet_thickness(measurement);
 
     if (!isfinite(thickness)) {

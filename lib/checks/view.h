@@ -45,8 +45,9 @@ double checks_rule_quantity(const struct pellet_measurement *measurement, const 
 /* Baseline A at 3900 less at 2000 cm-1 (tilt.c); NaN where either end cannot be used. */
 double checks_tilt(const struct pellet_measurement *measurement);
 
-/* Thickness (mm) from fringes that are the pellet's own for sure (fringes.c); NaN where there are none. */
-double checks_own_fringe_thickness(const struct pellet_measurement *measurement);
+/* Thickness (mm) from fringes that are the pellet's own for sure (fringes.c); NaN where there are none.
+ * E_MEMORY. */
+pellet_status checks_own_fringe_thickness(const struct pellet_measurement *measurement, double *thickness_mm);
 struct pellet_limit checks_fringe_window(void); /* cm-1: where they are sought */
 /* The thickest (mm) that the worksheet's mass can have made (thickness.c); NaN where it is silent. */
 double checks_worksheet_thickness(const struct pellet_measurement *measurement);

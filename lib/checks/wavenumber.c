@@ -34,7 +34,7 @@ struct fine {
     double a[FINE_MAX];
 };
 
-static bool make_fine(const struct pellet_measurement *measurement, double at, struct fine *fine)
+static pellet_status make_fine(const struct pellet_measurement *measurement, double at, struct fine *fine)
 {
     const double half = SEARCH + REACH;
 
@@ -42,7 +42,7 @@ static bool make_fine(const struct pellet_measurement *measurement, double at, s
     for (size_t i = 0; i < fine->n; i++)
         fine->wavenumber[i] = at - half + STEP * (double)i;
     return pellet_grid_resample(pellet_measurement_grid(measurement), measurement->absorbance,
-                                (struct pellet_grid){fine->n, fine->wavenumber}, fine->a) == PELLET_OK;
+                                (struct pellet_grid){fine->n, fine->wavenumber}, fine->a);
 }
 
 /* The highest point within SEARCH of the middle that is higher than both neighbours; n where there is none.
@@ -117,25 +117,30 @@ static bool off_scale(const struct pellet_measurement *measurement, double at)
     return false;
 }
 
-static bool find_error(const struct pellet_measurement *measurement, double listed, double *error)
+/* How far the film's band lies from where it is listed; NaN where it cannot be told. Fails for memory only.
+ */
+static pellet_status find_error(const struct pellet_measurement *measurement, double listed, double *error)
 {
     const double noise = isnan(measurement->noise) ? 0.0 : measurement->noise;
     struct fine fine;
     double centroid, height;
     size_t top, low, high;
 
-    if (off_scale(measurement, listed) || !make_fine(measurement, listed, &fine))
-        return false;
+    *error = NAN;
+    if (off_scale(measurement, listed))
+        return PELLET_OK;
+    const pellet_status status = make_fine(measurement, listed, &fine);
+    if (status != PELLET_OK)
+        return status == PELLET_E_MEMORY ? status : PELLET_OK;
     top = find_top(&fine);
     if (top == fine.n)
-        return false;
+        return PELLET_OK;
     low = find_foot(&fine, top, -1);
     high = find_foot(&fine, top, 1);
-    if (low == top || high == top || !find_centroid(&fine, top, low, high, &centroid, &height) ||
-        height < HEIGHT_MIN || height < SIGNIFICANT * noise)
-        return false;
-    *error = centroid - listed;
-    return true;
+    if (low != top && high != top && find_centroid(&fine, top, low, high, &centroid, &height) &&
+        !(height < HEIGHT_MIN) && !(height < SIGNIFICANT * noise))
+        *error = centroid - listed;
+    return PELLET_OK;
 }
 
 static void run_wavenumber(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
@@ -152,7 +157,11 @@ static void run_wavenumber(const struct pellet_measurement *measurement, const s
         const double listed = pellet_polystyrene_bands[i].wavenumber;
         const double limit = pellet_rule_quantity(rule, listed > PARTING ? ABOVE_1900 : BELOW_1900);
         double error;
-        if (!find_error(measurement, listed, &error))
+        if (find_error(measurement, listed, &error) != PELLET_OK) {
+            pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+            return;
+        }
+        if (isnan(error))
             continue;
         if (found++ == 0 || fabs(error) / limit > fabs(worst) / worst_limit) {
             worst = error;

@@ -352,7 +352,8 @@ static void say_handling(struct advising *a)
 
 static pellet_status advise_remake(struct advising *a)
 {
-    pellet_diagnose(a->m, a->in->rules, a->v, &a->now);
+    if (pellet_diagnose(a->m, a->in->rules, a->v, &a->now) != PELLET_OK)
+        return PELLET_E_MEMORY;
     pellet_lesson_learn(a->in, &a->lesson);
     a->strength.from = PELLET_STRENGTH_NONE;
     say_wrong(a);

@@ -41,7 +41,7 @@ void pellet_lesson_learn(const struct pellet_inputs *in, struct pellet_lesson *l
         return;
     const struct pellet_verdict *then = lesson->before->verdict;
     const double weighed = dose_of(in->row) / dose_of(lesson->before->row);
-    pellet_diagnose(NULL, in->rules, then, &lesson->was);
+    (void)pellet_diagnose(NULL, in->rules, then, &lesson->was);
     lesson->weighed = isfinite(weighed);
     lesson->dose_ratio = lesson->weighed ? weighed : then->advice.sample_factor * then->advice.powder_factor;
     /* Finer grains make stronger bands: then the one before predicts nothing. */

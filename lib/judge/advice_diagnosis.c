@@ -59,18 +59,27 @@ static bool would_slope(const struct pellet_verdict *v, double target)
     return tilt != NULL && weak != NULL && tilt->value * target / weak->value > tilt->limit;
 }
 
-static double thickness_of(const struct pellet_measurement *m)
+static pellet_status thickness_of(const struct pellet_measurement *m, double *thickness_mm)
 {
-    const double fringes = m->transmittance != NULL ? checks_own_fringe_thickness(m) : NAN;
-    return isfinite(fringes) ? fringes : checks_worksheet_thickness(m);
+    pellet_status status = PELLET_OK;
+
+    *thickness_mm = NAN;
+    if (m->transmittance != NULL)
+        status = checks_own_fringe_thickness(m, thickness_mm);
+    if (!isfinite(*thickness_mm))
+        *thickness_mm = checks_worksheet_thickness(m);
+    return status;
 }
 
-void pellet_diagnose(const struct pellet_measurement *m, const struct pellet_rules *rules,
-                     const struct pellet_verdict *v, struct pellet_diagnosis *d)
+pellet_status pellet_diagnose(const struct pellet_measurement *m, const struct pellet_rules *rules,
+                              const struct pellet_verdict *v, struct pellet_diagnosis *d)
 {
     const struct pellet_finding *weak = pellet_reason_of(v, "weak");
     const double skew = skew_of(v);
+    double thickness_mm = NAN;
 
+    if (m != NULL && thickness_of(m, &thickness_mm) != PELLET_OK)
+        return PELLET_E_MEMORY;
     *d = (struct pellet_diagnosis){
         .strong = remakes(v, "saturation"),
         .faint = remakes(v, "weak"),
@@ -81,8 +90,9 @@ void pellet_diagnose(const struct pellet_measurement *m, const struct pellet_rul
         .cloudy = remakes(v, "opacity"),
         .dirty = remakes(v, "residue"),
         .impure = remakes(v, "purity"),
-        .thickness_mm = m != NULL ? thickness_of(m) : NAN,
+        .thickness_mm = thickness_mm,
     };
     d->coarse |= d->faint && !d->no_sample && (d->skewed || would_slope(v, rules->target_absorbance));
     d->thick = d->cloudy && d->thickness_mm > rules->target_thickness_mm.high;
+    return PELLET_OK;
 }

@@ -28,7 +28,7 @@ const struct pellet_finding *pellet_reason_of(const struct pellet_verdict *verdi
  * Source: the scatter of grains far below and near the wavelength, H. C. van de Hulst, Light Scattering by
  * Small Particles (1957), from memory; high flank steep: C. Prost, Clays Clay Miner. 21, 363 (1973).
  */
-void pellet_diagnose(const struct pellet_measurement *measurement, const struct pellet_rules *rules,
-                     const struct pellet_verdict *verdict, struct pellet_diagnosis *diagnosis);
+pellet_status pellet_diagnose(const struct pellet_measurement *measurement, const struct pellet_rules *rules,
+                              const struct pellet_verdict *verdict, struct pellet_diagnosis *diagnosis);
 
 #endif

@@ -57,14 +57,17 @@ static bool is_impurity(const struct pellet_band *band, double strongest)
            band->height < IMPURITY_SHARE * strongest;
 }
 
-void pellet_bands_classify(struct pellet_measurement *m)
+pellet_status pellet_bands_classify(struct pellet_measurement *m)
 {
     const double element = fmax(isnan(m->resolution) ? LIKELY_RESOLUTION_CM1 : m->resolution, m->spacing);
     struct pellet_vapour air = {0};
+    const pellet_status status = pellet_vapour_fit(m, &air);
     /* Where the pattern cannot be fitted nothing is put down to it. */
-    const double lines = pellet_vapour_fit(m, &air) == PELLET_OK ? fabs(air.peak_to_peak) : 0.0;
+    const double lines = status == PELLET_OK ? fabs(air.peak_to_peak) : 0.0;
     const double strongest = m->band_count > 0 ? m->band[0].height : 0.0;
 
+    if (status == PELLET_E_MEMORY)
+        return status;
     for (size_t i = 0; i < m->band_count; i++) {
         struct pellet_band *band = &m->band[i];
         band->kind = is_carbon_dioxide(band)           ? PELLET_BAND_CO2
@@ -73,4 +76,5 @@ void pellet_bands_classify(struct pellet_measurement *m)
                      : is_impurity(band, strongest)    ? PELLET_BAND_IMPURITY
                                                        : PELLET_BAND_SAMPLE;
     }
+    return PELLET_OK;
 }

@@ -125,12 +125,14 @@ static pellet_status copy_beam(struct pellet_measurement *m, const struct pellet
  */
 static pellet_status divide(struct pellet_measurement *m, const struct pellet_spectrum *reference)
 {
-    const double sigma_b = pellet_beam_noise(spectrum_grid(reference), reference->y);
-    const double sigma_s = pellet_beam_noise(grid_of(m), m->single_beam);
-    const double b_noise = isnan(sigma_b) ? 0.0 : sigma_b;
-    const double s_noise = isnan(sigma_s) ? b_noise : sigma_s;
+    double b_noise, s_noise;
     pellet_status status;
 
+    if (pellet_beam_noise(spectrum_grid(reference), reference->y, &b_noise) != PELLET_OK ||
+        pellet_beam_noise(grid_of(m), m->single_beam, &s_noise) != PELLET_OK)
+        return PELLET_E_MEMORY;
+    b_noise = isnan(b_noise) ? 0.0 : b_noise;
+    s_noise = isnan(s_noise) ? b_noise : s_noise;
     m->reference = new_array(m->n, NAN);
     m->transmittance = new_array(m->n, NAN);
     if (m->reference == NULL || m->transmittance == NULL)
@@ -173,6 +175,7 @@ static double *blank_transmittance(const struct pellet_measurement *m, pellet_st
     const struct pellet_inputs *in = m->inputs;
     const struct pellet_spectrum *blank = in->blank != NULL ? in->blank->spectrum : NULL;
     double *t = NULL, *open = NULL;
+    pellet_status resampled;
 
     *status = PELLET_OK;
     if (blank == NULL || (blank->ordinate == PELLET_ORDINATE_SINGLE_BEAM && !is_single_beam(in->open_beam)) ||
@@ -184,12 +187,14 @@ static double *blank_transmittance(const struct pellet_measurement *m, pellet_st
         *status = PELLET_E_MEMORY;
         goto fail;
     }
-    if (pellet_grid_resample(spectrum_grid(blank), blank->y, grid_of(m), t) != PELLET_OK)
-        goto fail;
+    resampled = pellet_grid_resample(spectrum_grid(blank), blank->y, grid_of(m), t);
+    if (resampled != PELLET_OK)
+        goto unresampled;
     if (blank->ordinate == PELLET_ORDINATE_SINGLE_BEAM) {
         const struct pellet_spectrum *beam = in->open_beam->spectrum;
-        if (pellet_grid_resample(spectrum_grid(beam), beam->y, grid_of(m), open) != PELLET_OK)
-            goto fail;
+        resampled = pellet_grid_resample(spectrum_grid(beam), beam->y, grid_of(m), open);
+        if (resampled != PELLET_OK)
+            goto unresampled;
         for (size_t i = 0; i < m->n; i++)
             t[i] = open[i] > 0.0 ? t[i] / open[i] : NAN;
     } else if (blank->ordinate == PELLET_ORDINATE_ABSORBANCE) {
@@ -198,6 +203,8 @@ static double *blank_transmittance(const struct pellet_measurement *m, pellet_st
     }
     free(open);
     return t;
+unresampled:
+    *status = resampled == PELLET_E_MEMORY ? resampled : PELLET_OK;
 fail:
     free(t);
     free(open);
@@ -244,6 +251,7 @@ static pellet_status find_absolute(struct pellet_measurement *m)
 {
     const struct pellet_inputs *in = m->inputs;
     const struct pellet_spectrum *open;
+    pellet_status status;
     double *beam;
 
     if (m->absolute != NULL || m->single_beam == NULL || !is_single_beam(in->open_beam) ||
@@ -253,9 +261,10 @@ static pellet_status find_absolute(struct pellet_measurement *m)
     beam = new_array(m->n, NAN);
     if (beam == NULL)
         return PELLET_E_MEMORY;
-    if (pellet_grid_resample(spectrum_grid(open), open->y, grid_of(m), beam) != PELLET_OK) {
+    status = pellet_grid_resample(spectrum_grid(open), open->y, grid_of(m), beam);
+    if (status != PELLET_OK) {
         free(beam);
-        return PELLET_OK;
+        return status == PELLET_E_MEMORY ? status : PELLET_OK;
     }
     for (size_t i = 0; i < m->n; i++)
         beam[i] = beam[i] > 0.0 ? m->single_beam[i] / beam[i] : NAN;
@@ -268,12 +277,14 @@ static pellet_status find_absolute(struct pellet_measurement *m)
  * clear windows of T. Where the energy falls off it is too small, which is why the energy mask is not_checked
  * there.
  */
-static void sigma_of_ratioed(struct pellet_measurement *m)
+static pellet_status sigma_of_ratioed(struct pellet_measurement *m)
 {
-    const double sigma = pellet_beam_noise(grid_of(m), m->transmittance);
+    double sigma;
+    const pellet_status status = pellet_beam_noise(grid_of(m), m->transmittance, &sigma);
 
-    for (size_t i = 0; i < m->n; i++)
+    for (size_t i = 0; status == PELLET_OK && i < m->n; i++)
         m->sigma[i] = sigma;
+    return status;
 }
 
 static void take_absorbance(struct pellet_measurement *m)
@@ -300,11 +311,12 @@ static void take_absorbance(struct pellet_measurement *m)
 
 /* A lone single beam: -log10 of it over its maximum, so that narrow bands and their local baseline can be
  * seen. */
-static void take_log_beam(struct pellet_measurement *m)
+static pellet_status take_log_beam(struct pellet_measurement *m)
 {
-    const double noise = pellet_beam_noise(grid_of(m), m->single_beam);
-    double top = 0.0;
+    double noise, top = 0.0;
 
+    if (pellet_beam_noise(grid_of(m), m->single_beam, &noise) != PELLET_OK)
+        return PELLET_E_MEMORY;
     for (size_t i = 0; i < m->n; i++)
         top = fmax(top, m->single_beam[i]);
     for (size_t i = 0; i < m->n; i++) {
@@ -314,6 +326,7 @@ static void take_log_beam(struct pellet_measurement *m)
         else
             m->mark[i] |= PELLET_POINT_UNUSABLE;
     }
+    return PELLET_OK;
 }
 
 static void mark_air(struct pellet_measurement *m)
@@ -382,7 +395,8 @@ static pellet_status describe(struct pellet_measurement *m)
     double noise;
     pellet_status status;
 
-    m->noise = pellet_beam_noise(grid, m->absorbance);
+    if (pellet_beam_noise(grid, m->absorbance, &m->noise) != PELLET_OK)
+        return PELLET_E_MEMORY;
     noise = isnan(m->noise) ? NOISE_UNKNOWN : m->noise;
     mark_air(m);
     status = pellet_baseline(grid, m->absorbance, noise, BASELINE_STIFFNESS_CM1, m->baseline);
@@ -404,7 +418,8 @@ static pellet_status describe(struct pellet_measurement *m)
         return PELLET_E_MEMORY;
     if (m->transmittance != NULL && fit_water(m, noise) != PELLET_OK)
         return PELLET_E_MEMORY;
-    pellet_bands_classify(m);
+    if (pellet_bands_classify(m) != PELLET_OK)
+        return PELLET_E_MEMORY;
     return pellet_bands_mark(m, noise);
 }
 
@@ -429,7 +444,7 @@ static pellet_status fill(struct pellet_measurement *m, const struct pellet_spec
         if (status == PELLET_OK)
             status = settle_basis_of_ratioed(m);
         if (status == PELLET_OK)
-            sigma_of_ratioed(m);
+            status = sigma_of_ratioed(m);
     }
     if (status == PELLET_OK)
         status = find_absolute(m);
@@ -438,8 +453,8 @@ static pellet_status fill(struct pellet_measurement *m, const struct pellet_spec
     if (m->transmittance != NULL)
         take_absorbance(m);
     else
-        take_log_beam(m);
-    return describe(m);
+        status = take_log_beam(m);
+    return status == PELLET_OK ? describe(m) : status;
 }
 
 pellet_status pellet_measure(const struct pellet_inputs *inputs, struct pellet_measurement *measurement,

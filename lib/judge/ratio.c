@@ -56,7 +56,7 @@ bool pellet_ratio_conflict(const struct pellet_spectrum *subject, const struct p
     return spacing_conflict(subject, reference, why, size);
 }
 
-double pellet_beam_noise(struct pellet_grid grid, const double *beam)
+pellet_status pellet_beam_noise(struct pellet_grid grid, const double *beam, double *sigma)
 {
     static const struct {
         double low, high;
@@ -65,8 +65,12 @@ double pellet_beam_noise(struct pellet_grid grid, const double *beam)
 
     for (size_t i = 0; i < sizeof windows / sizeof windows[0]; i++) {
         struct pellet_noise noise;
-        if (pellet_noise_window(grid, beam, windows[i].low, windows[i].high, &noise) == PELLET_OK)
+        const pellet_status status = pellet_noise_window(grid, beam, windows[i].low, windows[i].high, &noise);
+        if (status == PELLET_E_MEMORY)
+            return status;
+        if (status == PELLET_OK)
             least = fmin(least, noise.rms); /* fmin passes over NaN */
     }
-    return least;
+    *sigma = least;
+    return PELLET_OK;
 }

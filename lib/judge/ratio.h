@@ -24,7 +24,8 @@ bool pellet_ratio_conflict(const struct pellet_spectrum *subject, const struct p
 /*
  * Standard deviation of one point of a single beam (its own units), from the clear windows 2200-2000 and
  * 2700-2500: the smaller of the two, because a band can only add to it. NaN where neither window is covered.
+ * E_MEMORY.
  */
-double pellet_beam_noise(struct pellet_grid grid, const double *beam);
+pellet_status pellet_beam_noise(struct pellet_grid grid, const double *beam, double *sigma);
 
 #endif

@@ -218,7 +218,7 @@ static void read_answer(struct problem *problem, gsl_multifit_nlinear_workspace 
     const double top = log(top_of(problem, p));
 
     gsl_blas_ddot(gsl_multifit_nlinear_residual(work), gsl_multifit_nlinear_residual(work), &squares);
-    if (gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0.0, covariance) != GSL_SUCCESS)
+    if (!signal_covariance(gsl_multifit_nlinear_jac(work), covariance))
         return;
     for (size_t k = 0; k < problem->unknowns; k++) {
         memcpy(shifted, p, problem->unknowns * sizeof *shifted);

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include <gsl/gsl_errno.h>
 #include <gsl/gsl_interp.h>
 
 #include "signal/least.h"
@@ -99,6 +100,7 @@ static pellet_status resample_run(const double *x, const double *y, size_t n, st
     gsl_interp *spline = NULL;
     gsl_interp_accel *place = NULL;
     size_t first, last;
+    int made;
 
     pellet_grid_window(to, x[0], x[n - 1], &first, &last);
     if (first == last)
@@ -111,8 +113,8 @@ static pellet_status resample_run(const double *x, const double *y, size_t n, st
     place = gsl_interp_accel_alloc();
     if (spline == NULL || place == NULL)
         status = PELLET_E_MEMORY;
-    else if (gsl_interp_init(spline, x, y, n) != 0)
-        status = PELLET_E_FIT;
+    else if ((made = gsl_interp_init(spline, x, y, n)) != GSL_SUCCESS)
+        status = made == GSL_ENOMEM ? PELLET_E_MEMORY : PELLET_E_FIT;
     for (size_t i = first; status == PELLET_OK && i < last; i++)
         out[i] = gsl_interp_eval(spline, x, y, to.wavenumber[i], place);
     gsl_interp_free(spline);

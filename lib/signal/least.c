@@ -5,6 +5,7 @@
 #include <string.h>
 #include <threads.h>
 
+#include <gsl/gsl_blas.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
 #include <gsl/gsl_statistics_double.h>
@@ -107,6 +108,14 @@ pellet_status signal_least_solve(const struct signal_least *sums, double *x, dou
     if (ssr != NULL)
         *ssr = fmax(left, 0);
     return PELLET_OK;
+}
+
+bool signal_covariance(const gsl_matrix *jacobian, gsl_matrix *covariance)
+{
+    signal_quiet_gsl();
+    return gsl_blas_dsyrk(CblasLower, CblasTrans, 1, jacobian, 0, covariance) == GSL_SUCCESS &&
+           gsl_linalg_cholesky_decomp1(covariance) == GSL_SUCCESS &&
+           gsl_linalg_cholesky_invert(covariance) == GSL_SUCCESS;
 }
 
 double signal_median(double *v, size_t n)

@@ -3,9 +3,20 @@
 #ifndef PELLET_SIGNAL_LEAST_H
 #define PELLET_SIGNAL_LEAST_H
 
+#include <stdbool.h>
+
+#include <gsl/gsl_matrix.h>
+
 #include "pellet/core.h"
 
 #define SIGNAL_BASIS_MAX 16
+
+/*
+ * The inverse of J^T J into `covariance` [columns x columns of J]; false where it has none. GSL's own
+ * gsl_multifit_nlinear_covar() does not look whether its work space could be had, and crashes where it
+ * could not; this needs none.
+ */
+bool signal_covariance(const gsl_matrix *jacobian, gsl_matrix *covariance);
 
 /* GSL aborts the process on an error unless told not to. Cheap, safe from any thread, done once. */
 void signal_quiet_gsl(void);

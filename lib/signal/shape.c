@@ -80,7 +80,8 @@ static void read_fit(gsl_multifit_nlinear_workspace *work, gsl_matrix *covarianc
     double squares = 0;
 
     gsl_blas_ddot(gsl_multifit_nlinear_residual(work), gsl_multifit_nlinear_residual(work), &squares);
-    gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0, covariance);
+    if (!signal_covariance(gsl_multifit_nlinear_jac(work), covariance))
+        return;
     shape->a = gsl_vector_get(p, A);
     shape->d = gsl_vector_get(p, D);
     shape->at_cm1 = band->at_cm1 + unit * gsl_vector_get(p, AT);

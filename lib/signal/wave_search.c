@@ -205,7 +205,8 @@ static double best_of(struct trial *trial, double low, double high)
  * trials, because the quadratic takes a share of a slow wave and moves the peak of the periodogram, then
  * Brent's method between the neighbours of the best.
  */
-static void refine(struct signal_wave *wave, size_t which, double reach, double lowest, double highest)
+static pellet_status refine(struct signal_wave *wave, size_t which, double reach, double lowest,
+                            double highest)
 {
     struct trial trial = {wave, which};
     gsl_function function = {ssr_at, &trial};
@@ -215,8 +216,10 @@ static void refine(struct signal_wave *wave, size_t which, double reach, double 
     gsl_min_fminimizer *brent = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
     double answer = best;
 
-    if (brent != NULL && gsl_min_fminimizer_set(brent, &function, best, fmax(best - step, low),
-                                                fmin(best + step, high)) == GSL_SUCCESS) {
+    if (brent == NULL)
+        return PELLET_E_MEMORY;
+    if (gsl_min_fminimizer_set(brent, &function, best, fmax(best - step, low), fmin(best + step, high)) ==
+        GSL_SUCCESS) {
         for (size_t turn = 0; turn < REFINE_TURNS; turn++) {
             if (gsl_min_fminimizer_iterate(brent) != GSL_SUCCESS ||
                 gsl_min_test_interval(gsl_min_fminimizer_x_lower(brent), gsl_min_fminimizer_x_upper(brent),
@@ -225,9 +228,9 @@ static void refine(struct signal_wave *wave, size_t which, double reach, double 
         }
         answer = gsl_min_fminimizer_x_minimum(brent);
     }
-    if (brent != NULL)
-        gsl_min_fminimizer_free(brent);
+    gsl_min_fminimizer_free(brent);
     wave->frequency[which] = answer;
+    return PELLET_OK;
 }
 
 /*
@@ -260,8 +263,11 @@ pellet_status signal_wave_add(struct signal_wave *wave, double low, double high,
         return PELLET_OK;
     wave->frequency[wave->count++] = peak.frequency;
     for (size_t round = 0; round < (wave->count > 1 ? REFINE_ROUNDS : 1); round++) {
-        for (size_t k = wave->count; k-- > 0;)
-            refine(wave, k, 0.5 / length, low, high);
+        for (size_t k = wave->count; k-- > 0;) {
+            status = refine(wave, k, 0.5 / length, low, high);
+            if (status != PELLET_OK)
+                return status;
+        }
     }
     status = signal_wave_fit(wave);
     if (status == PELLET_E_FIT) { /* two frequencies that cannot be told apart */
