@@ -38,6 +38,7 @@ static void all_columns(void **state)
     assert_int_equal(row->line, 2);
     assert_int_equal(problems.length, 0);
     worksheet_clear(&w);
+    pellet_text_free(&problems);
 }
 
 /* Semicolons bring decimal commas; a BOM, empty lines, unknown columns and missing cells are no trouble. */
@@ -113,6 +114,7 @@ static void what_changes_a_verdict(void **state)
     assert_true(worksheet_rows_differ(&w.row[0], NULL));
     assert_false(worksheet_rows_differ(NULL, NULL));
     worksheet_clear(&w);
+    pellet_text_free(&problems);
 }
 
 static void refused_as_a_whole(void **state)
@@ -127,6 +129,7 @@ static void refused_as_a_whole(void **state)
         assert_int_equal(w.n, 77);
         assert_non_null(strstr(error.message, "sample"));
     }
+    pellet_text_free(&problems);
 }
 
 static void too_many_rows(void **state)
@@ -141,6 +144,7 @@ static void too_many_rows(void **state)
     assert_int_equal(worksheet_read(text.data, text.length, &w, &problems, NULL), PELLET_E_LIMIT);
     assert_int_equal(w.n, 77);
     pellet_text_free(&text);
+    pellet_text_free(&problems);
 }
 
 static void finding_a_row(void **state)
@@ -155,6 +159,7 @@ static void finding_a_row(void **state)
     assert_null(worksheet_find(&w, "b", 2));
     assert_null(worksheet_find(&w, "A", 1));
     worksheet_clear(&w);
+    pellet_text_free(&problems);
 }
 
 int main(void)
