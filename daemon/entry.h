@@ -33,8 +33,8 @@ struct entry {
     bool present;
     bool must_hash;     /* an event says that the content may have changed, whatever its mtime */
     bool dirty;         /* it became ready again while a worker had it: take it once more afterwards */
-    bool sheet_changed; /* its row of the worksheet changed while a worker had it: judge it once more
-                           afterwards */
+    bool sheet_changed; /* its row of the worksheet changed while a worker had it or we did not run: judge it
+                           once more afterwards */
     bool peek;          /* still young: only see whether its verdict is valid, else let it settle */
     bool wanted;        /* what is asked for; others only serve */
     struct settle settle;

@@ -30,6 +30,9 @@ bool station_adopt(struct station *station, struct entry *entry, const struct pe
 
 /* ---------------------------------------------------------------- reading (station_read.c) */
 
+/* Note it where a verdict of before we started rests on other rows of the worksheet than there are now. One
+ * whose rows are gone stays: an old worksheet may have been put away. */
+void station_check_rows(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
 void station_start_reading(struct station *station, struct entry *entry);
 void station_reading_done(struct station *station, struct reading *reading);
 /* What a verdict says of its file and of itself. False: no memory. */

@@ -113,6 +113,8 @@ static void known(struct station *station, struct entry *entry, struct reading *
     if (!station_adopt(station, entry, &reading->verdict))
         station_no_memory(station, entry);
     station_tell(station, entry, &reading->verdict, false);
+    if (station->options.patient && station->writes)
+        station_check_rows(station, entry, &reading->verdict);
     if (entry->stage == ENTRY_DONE && reading->outputs_missing)
         station_restore_outputs(station, entry, &reading->verdict);
 }

@@ -265,6 +265,44 @@ static void judge_concerned(struct station *station, const struct worksheet *the
     }
 }
 
+void station_check_rows(struct station *station, struct entry *entry, const struct pellet_verdict *verdict)
+{
+    const struct worksheet *worksheet = &station->worksheet;
+    const struct pellet_worksheet_row *attempt[PAIRING_ATTEMPT_MAX];
+    char now[PELLET_SHA256_HEX];
+    size_t attempts = 0;
+
+    if (!verdict->sample || worksheet->n == 0)
+        return;
+    for (size_t i = 0; i < verdict->against_count && attempts < PAIRING_ATTEMPT_MAX; i++) {
+        struct sample_name said;
+        if (strcmp(verdict->against[i].as, "attempt") != 0)
+            continue;
+        sample_name_read(station->config->sample_name, verdict->against[i].file, &said);
+        attempt[attempts++] = worksheet_find(worksheet, said.sample, said.pellet);
+    }
+    pellet_worksheet_hash(worksheet_find(worksheet, verdict->sample, verdict->pellet), attempt, attempts,
+                          now);
+    if (now[0] == '\0' || strcmp(now, verdict->worksheet_sha256) == 0)
+        return;
+    entry->sheet_changed = true;
+    station->sheet_outdated = true;
+}
+
+void station_judge_outdated(struct station *station)
+{
+    if (!station->sheet_outdated)
+        return;
+    station->sheet_outdated = false;
+    for (size_t i = 0; i < station->index.n; i++) {
+        struct entry *entry = station->index.item[i];
+        if (!entry->sheet_changed || entry->stage != ENTRY_DONE)
+            continue;
+        entry->sheet_changed = false;
+        station_forget(station, entry);
+    }
+}
+
 /* A line of the journal for each row or cell, as far as anybody reads. */
 static void log_problems(const char *problems)
 {

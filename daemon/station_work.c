@@ -48,6 +48,7 @@ static void hand_out(struct station *station)
         station->ready_first = station->ready.n = 0;
     if (station->reading > 0 || station->ready.n > 0)
         return;
+    station_judge_outdated(station);
     while (station->pending.all.n > 0 && may_judge(station, station->pending.all.item[0]))
         station_judge_first(station, station->pending.all.item[0]);
 }

@@ -166,6 +166,7 @@ void pellet_number_round(double value, int digits, char out[32]);
     X(MM, "mm", 1.0, MM)                                                                                     \
     X(MG, "mg", 1.0, MG)                                                                                     \
     X(TONNE, "t", 1.0, TONNE)                                                                                \
+    X(MPA, "MPa", 1.0, MPA)                                                                                  \
     X(SECOND, "s", 1.0, SECOND)                                                                              \
     X(MINUTE, "min", 60.0, SECOND)                                                                           \
     X(HOUR, "h", 3600.0, SECOND)                                                                             \

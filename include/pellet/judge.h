@@ -155,6 +155,7 @@ struct pellet_found {
     double true_absorbance, true_absorbance_low, true_absorbance_high;
     double noise;
     double transmittance_2000; /* fraction, against water_basis */
+    double pressure_mpa;       /* on the die's face, from the worksheet's load and die */
 };
 
 struct pellet_rendered_band {
@@ -226,6 +227,15 @@ struct pellet_verdict {
 pellet_status pellet_judge(const struct pellet_inputs *inputs, struct pellet_verdict *verdict,
                            struct pellet_spectrum *ratio, struct pellet_error *error);
 void pellet_verdict_clear(struct pellet_verdict *verdict);
+
+/*
+ * What a verdict's worksheet_sha256 holds: the hash of the pellet's row and of those of the attempts that it
+ * names, in their order (NULL: none), as far as a row can change a verdict; "" where all are NULL, or without
+ * memory.
+ */
+void pellet_worksheet_hash(const struct pellet_worksheet_row *row,
+                           const struct pellet_worksheet_row *const attempt[], size_t attempt_count,
+                           char out[PELLET_SHA256_HEX]);
 
 /* Whether a wait with this verdict may end when a new blank is accepted. */
 bool pellet_verdict_waits_for_blank(const struct pellet_verdict *verdict);

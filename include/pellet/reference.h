@@ -93,6 +93,10 @@ double pellet_kbr_plate_transmittance(double wavenumber);
 double pellet_die_area_cm2(double die_mm);
 double pellet_kbr_thickness_mm(double mass_mg, double die_mm);
 
+/* Pressure (MPa) on the face of a round die under a load in metric tonnes-force of 9.80665 kN: 10 t on 13 mm
+ * are 738.8 MPa. Friction at the wall, which takes some of it, is left out. */
+double pellet_die_pressure_mpa(double load_t, double die_mm);
+
 /*
  * Thickness (mm) from the period of the fringes (cm-1): 10 / (2 n_g period), normal incidence, parallel
  * faces. `group_index` is that of the pellet in the middle of the window used. Source: Appl. Spectrosc. 20,

@@ -63,6 +63,7 @@ struct pellet_rules {
     double target_absorbance;                /* 0.7 A: what advice aims at, at the strongest band */
     struct pellet_limit target_thickness_mm; /* 0.25..0.80 */
     double balance_min_mg;                   /* 2: the least that the balance can weigh */
+    double pressure_max_mpa;                 /* 740: on the die; beyond it the load is a caution */
     bool explain;                            /* longer explanations (teaching) */
     struct pellet_arena arena;               /* owns all of the above */
 };

@@ -33,6 +33,7 @@
     /* blank */                                                                                          \
     X(BLANK_PROVISIONAL, "the blank {word} is provisional: without an open beam, water and clarity are only known against it") \
     X(BLANK_UNACCEPTED, "the blank {word} was not accepted; the rule set takes it all the same")         \
+    X(LOAD_HIGH, "the load: what die and press are rated for and local rules come first; {a} on {b} press with {value}, the rule set gives at most {limit}") \
     X(BETTER_BLANK, "drier than the session's first blank: later blanks are compared with this one")     \
     X(BLANK_USED, "blank {word}, {value} old")                                                           \
     X(BLANK_NONE, "no blank yet")                                                                        \

@@ -155,8 +155,8 @@ static double wanted_factor(const struct advising *a)
                          : a->now.skewed       ? GRIND_AIM_SKEWED
                          : a->now.fine         ? GRIND_AIM_FINE
                                                : GRIND_AIM;
-    const double factor = pellet_dose_factor(s->height, clears ? 0.0 : s->baseline, share * target,
-                                             pellet_strength_is_bound(s));
+    const double factor = pellet_dose_factor(pellet_strength_to_dose(s), clears ? 0.0 : s->baseline,
+                                             share * target, pellet_strength_is_bound(s));
 
     /* Too strong only because the baseline is high: what clears it cures both. */
     const bool is_right = factor > KEEP_FROM && factor < 1.0 / KEEP_FROM;
@@ -228,7 +228,7 @@ static void note_dose(struct advising *a, const struct pellet_dose *dose, double
 {
     struct pellet_advice *advice = &a->v->advice;
     const struct pellet_strength *s = &a->strength;
-    const bool known = s->low > 0.0 && isfinite(s->high) && factor != 1.0;
+    const bool known = !pellet_strength_is_bound(s) && s->low > 0.0 && isfinite(s->high) && factor != 1.0;
 
     advice->sample_factor = dose->sample_factor;
     advice->sample_factor_low = known ? dose->sample_factor * s->height / s->high : NAN;

@@ -96,6 +96,7 @@ static pellet_status greatest_from_flanks(const struct pellet_measurement *m,
                                           struct pellet_strength *strength)
 {
     size_t tried = 0;
+    double low = 0.0;
 
     strength->from = PELLET_STRENGTH_NONE;
     for (size_t i = 0; i < m->band_count && tried < CANDIDATES_MAX; i++) {
@@ -107,7 +108,11 @@ static pellet_status greatest_from_flanks(const struct pellet_measurement *m,
             return PELLET_E_MEMORY;
         if (strength->from == PELLET_STRENGTH_NONE || one.height > strength->height)
             *strength = one;
+        low = fmax(low, one.low);
     }
+    /* The greatest is no lower than any other is at least. */
+    if (pellet_strength_is_bound(strength))
+        strength->low = low;
     return PELLET_OK;
 }
 

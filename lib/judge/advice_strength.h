@@ -35,4 +35,11 @@ static inline bool pellet_strength_is_bound(const struct pellet_strength *streng
     return strength->from == PELLET_STRENGTH_BOUND;
 }
 
+/* The height to dose for. Of a bound it is the low end, so that the next pellet is sure to hold enough
+ * sample; the best figure within an interval that wide would be a guess. */
+static inline double pellet_strength_to_dose(const struct pellet_strength *strength)
+{
+    return pellet_strength_is_bound(strength) ? strength->low : strength->height;
+}
+
 #endif

@@ -151,22 +151,37 @@ static void add_row(const struct pellet_worksheet_row *row, struct pellet_text *
     }
 }
 
-/* The row of the pellet and those of the attempts before it; "" where the worksheet is silent. */
-static void hash_rows(const struct pellet_inputs *in, char out[PELLET_SHA256_HEX])
+void pellet_worksheet_hash(const struct pellet_worksheet_row *row,
+                           const struct pellet_worksheet_row *const attempt[], size_t attempt_count,
+                           char out[PELLET_SHA256_HEX])
 {
     struct pellet_text text = {0};
 
-    if (in->row != NULL)
-        add_row(in->row, &text);
-    for (size_t i = 0; i < in->attempt_count; i++) {
-        if (in->attempt[i].row == NULL)
+    out[0] = '\0';
+    if (row != NULL)
+        add_row(row, &text);
+    for (size_t i = 0; i < attempt_count; i++) {
+        if (attempt[i] == NULL)
             continue;
         pellet_text_addf(&text, "attempt %zu\n", i);
-        add_row(in->attempt[i].row, &text);
+        add_row(attempt[i], &text);
     }
     if (!text.failed && text.length > 0)
         pellet_sha256_hex(text.data, text.length, out);
     pellet_text_free(&text);
+}
+
+static pellet_status hash_rows(const struct pellet_inputs *in, struct pellet_verdict *v)
+{
+    const struct pellet_worksheet_row **attempt =
+        pellet_arena_alloc(&v->arena, (in->attempt_count + 1) * sizeof *attempt);
+
+    if (attempt == NULL)
+        return PELLET_E_MEMORY;
+    for (size_t i = 0; i < in->attempt_count; i++)
+        attempt[i] = in->attempt[i].row;
+    pellet_worksheet_hash(in->row, attempt, in->attempt_count, v->worksheet_sha256);
+    return PELLET_OK;
 }
 
 pellet_status pellet_verdict_identify(const struct pellet_inputs *in, struct pellet_verdict *v)
@@ -190,10 +205,9 @@ pellet_status pellet_verdict_identify(const struct pellet_inputs *in, struct pel
     v->rules_name = pellet_arena_string(&v->arena, in->rules->name);
     memcpy(v->rules_sha256, in->rules->sha256, sizeof v->rules_sha256);
     memcpy(v->settings_sha256, in->settings->sha256, sizeof v->settings_sha256);
-    hash_rows(in, v->worksheet_sha256);
     v->wait_over = in->wait_over;
-    if (v->file == NULL || list_against(in, v) != PELLET_OK || list_skipped(in, v) != PELLET_OK ||
-        list_warnings(in, v) != PELLET_OK)
+    if (v->file == NULL || hash_rows(in, v) != PELLET_OK || list_against(in, v) != PELLET_OK ||
+        list_skipped(in, v) != PELLET_OK || list_warnings(in, v) != PELLET_OK)
         return PELLET_E_MEMORY;
     return PELLET_OK;
 }

@@ -2,9 +2,11 @@
 #include "pellet/judge.h"
 
 #include "judge/advice.h"
+#include "judge/caution.h"
 #include "judge/identity.h"
 #include "judge/measure.h"
 #include "judge/wording.h"
+#include "pellet/reference.h"
 
 #include <gsl/gsl_errno.h>
 
@@ -261,6 +263,13 @@ static double value_of(const struct pellet_verdict *v, const char *id)
     return NAN;
 }
 
+static double pressure_of(const struct pellet_worksheet_row *row)
+{
+    return row != NULL && row->load_t > 0.0 && row->die_mm > 0.0
+               ? pellet_die_pressure_mpa(row->load_t, row->die_mm)
+               : NAN;
+}
+
 static void fill_found(const struct pellet_measurement *m, struct pellet_verdict *v)
 {
     const struct pellet_band *band = pellet_strongest_band(m);
@@ -268,6 +277,7 @@ static void fill_found(const struct pellet_measurement *m, struct pellet_verdict
     v->found.water_excess_ug_cm2 = value_of(v, "moisture");
     v->found.water_basis = pellet_basis_id(m->basis);
     v->found.thickness_mm = value_of(v, "thickness");
+    v->found.pressure_mpa = pressure_of(m->inputs->row);
     v->found.noise = m->noise;
     v->found.transmittance_2000 = value_of(v, "opacity") / 100.0;
     v->found.strongest_band_cm1 = band != NULL ? band->at_cm1 : NAN;
@@ -303,7 +313,7 @@ static void clear_numbers(struct pellet_verdict *v)
                                        .add_kbr_mg = NAN,
                                        .press_mg = NAN,
                                        .thickness_mm = NAN};
-    v->found = (struct pellet_found){NAN, NULL, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+    v->found = (struct pellet_found){NAN, NULL, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     v->judged = PELLET_NO_TIME;
 }
 
@@ -352,24 +362,6 @@ static pellet_status judge_unreadable(const struct pellet_inputs *in, enum pelle
     return status == PELLET_OK ? pellet_advise(in, NULL, v) : status;
 }
 
-static pellet_status warn(struct pellet_verdict *v, enum pellet_phrase phrase, const char *word)
-{
-    const char *text = pellet_words_phrase(&v->arena, phrase, word);
-
-    return text != NULL ? pellet_verdict_warn(v, text) : PELLET_E_MEMORY;
-}
-
-static pellet_status warn_of_blank(const struct pellet_inputs *in, struct pellet_verdict *v)
-{
-    if (in->subject.role != PELLET_SAMPLE || in->blank == NULL)
-        return PELLET_OK;
-    if (in->blank->state == PELLET_BLANK_PROVISIONAL)
-        return warn(v, PELLET_SAYS_BLANK_PROVISIONAL, in->blank->file);
-    if (in->blank->state == PELLET_BLANK_REFUSED)
-        return warn(v, PELLET_SAYS_BLANK_UNACCEPTED, in->blank->file);
-    return PELLET_OK;
-}
-
 static pellet_status judge_measured(const struct pellet_inputs *in, const struct pellet_measurement *m,
                                     struct pellet_verdict *v)
 {
@@ -387,13 +379,10 @@ static pellet_status judge_measured(const struct pellet_inputs *in, const struct
     v->outcome = worst_outcome(&findings);
     fill_state(v);
     if ((status = render(&v->arena, &findings)) != PELLET_OK ||
-        (status = keep_findings(&findings, v)) != PELLET_OK || (status = fill_bands(m, v)) != PELLET_OK ||
-        (status = warn_of_blank(in, v)) != PELLET_OK)
-        goto done;
-    if (v->becomes_reference && (status = warn(v, PELLET_SAYS_BETTER_BLANK, NULL)) != PELLET_OK)
+        (status = keep_findings(&findings, v)) != PELLET_OK || (status = fill_bands(m, v)) != PELLET_OK)
         goto done;
     fill_found(m, v);
-    if ((status = summarise(m, v)) == PELLET_OK)
+    if ((status = pellet_caution(in, v)) == PELLET_OK && (status = summarise(m, v)) == PELLET_OK)
         status = pellet_advise(in, m, v);
 done:
     free(findings.item);

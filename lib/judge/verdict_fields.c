@@ -112,6 +112,7 @@ static const struct verdict_field found[] = {
     G("true_absorbance_high", true_absorbance_high, number),
     G("noise", noise, number),
     G("transmittance_2000", transmittance_2000, number),
+    G("pressure_mpa", pressure_mpa, number),
     END,
 };
 

@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#define STANDARD_GRAVITY 9.80665 /* m/s2, by definition */
+
 /* n^2 - 1 = constant + sum of strength L^2 / (L^2 - resonance^2), L in um (Li 1976). */
 static const double sellmeier_constant = 0.39408;
 static const struct {
@@ -66,6 +68,12 @@ double pellet_kbr_thickness_mm(double mass_mg, double die_mm)
 {
     const double volume_cm3 = mass_mg * 1e-3 / PELLET_KBR_DENSITY;
     return 10.0 * volume_cm3 / pellet_die_area_cm2(die_mm);
+}
+
+double pellet_die_pressure_mpa(double load_t, double die_mm)
+{
+    const double newton = load_t * 1e3 * STANDARD_GRAVITY;
+    return newton / (100.0 * pellet_die_area_cm2(die_mm)); /* N/mm2 */
 }
 
 double pellet_fringe_thickness_mm(double period, double group_index)

@@ -67,6 +67,7 @@ static void add_generals(const struct pellet_rules *rules, struct pellet_text *o
                 report_quantity(rules->target_thickness_mm.low, PELLET_UNIT_NONE).text,
                 report_quantity(rules->target_thickness_mm.high, PELLET_UNIT_MM).text);
     add_general("advice.balance_min", rules->balance_min_mg, PELLET_UNIT_MG, out);
+    add_general("advice.pressure_max", rules->pressure_max_mpa, PELLET_UNIT_MPA, out);
     pellet_text_adds(out, "</dl>\n");
 }
 

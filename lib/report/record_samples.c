@@ -132,6 +132,7 @@ static void add_notes(const struct report_record *record, const struct pellet_re
         add_fact(SAYS_TRUE_ABSORBANCE, v->found.true_absorbance, v->found.true_absorbance_low,
                  v->found.true_absorbance_high, PELLET_UNIT_ABSORBANCE, out);
     add_fact(SAYS_THICKNESS, v->found.thickness_mm, NAN, NAN, PELLET_UNIT_MM, out);
+    add_fact(SAYS_PRESSURE, v->found.pressure_mpa, NAN, NAN, PELLET_UNIT_MPA, out);
     add_against(v, zone, out);
     add_previous(v, zone, out);
     add_ratioed(v, out);

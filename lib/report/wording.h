@@ -97,6 +97,7 @@
 #define SAYS_RATIOED          "Ratioed spectrum"
 #define SAYS_RATIOED_FORM     "JCAMP-DX"
 #define SAYS_THICKNESS        "Thickness"
+#define SAYS_PRESSURE         "Pressure on the die, from its load"
 #define SAYS_TRUE_ABSORBANCE  "True absorbance of the strongest band"
 #define SAYS_ZOOM_HINT                                                                                       \
     "Point at a spectrum to read it, drag across it to enlarge a part, double-click for the whole. With "    \

@@ -29,6 +29,9 @@ static const struct pellet_rules_setting settings[] = {
           "the thickness that advice keeps to"),
     QUANTITY("advice", "balance_min", MG, 2, 0.001, 100, balance_min_mg,
              "the least that advice asks anybody to weigh"),
+    QUANTITY("advice", "pressure_max", MPA, 740, 10, 5000, pressure_max_mpa,
+             "a load that presses more on the die's face is a caution; the rating of die and press and local "
+             "rules come first"),
 };
 
 const struct pellet_rules_setting *pellet_rules_setting_at(size_t i)

@@ -26,6 +26,7 @@ static void limits_are_read_in_the_wanted_unit(void **state)
         {"512 KiB", PELLET_UNIT_MIB, 0.5},
         {" \t1.25 mm ", PELLET_UNIT_MM, 1.25},
         {"1e1 t", PELLET_UNIT_TONNE, 10},
+        {"740 MPa", PELLET_UNIT_MPA, 740},
         {"3", PELLET_UNIT_NONE, 3},
         {"1.5 cm-1", PELLET_UNIT_WAVENUMBER, 1.5},
         {"200 mg", PELLET_UNIT_MG, 200},

@@ -258,6 +258,54 @@ static void worksheet(void **state)
     running_stop(running);
 }
 
+/* What people wrote while the service was stopped counts when it starts, for the pellets that it is about. */
+static void worksheet_changed_while_stopped(void **state)
+{
+    struct running *running = *state;
+    static const char head[] = "sample,pellet,sample_mg,kbr_mg,pressed_mg,die_mm\n";
+    char sheet[200];
+    running_begin(running);
+    snprintf(sheet, sizeof sheet, "%sa,1,3,200,200,13\nb,1,2,150,150,13\n", head);
+    running_write(running_path(running, "worksheet.csv"), sheet, strlen(sheet));
+    running_save(running, "a_p1.csv", 2, 3.0, 3);
+    running_save(running, "b_p1.csv", 3, 3.0, 4);
+    running_wait_outcome(running, "b_p1.csv", PELLET_REMAKE);
+    running_save(running, "b_p2.csv", 4, 2.5, 5);
+    running_wait_outcome(running, "a_p1.csv", PELLET_REMAKE);
+    running_wait_outcome(running, "b_p2.csv", PELLET_REMAKE);
+    struct pellet_verdict a = running_wait_verdict(running, "a_p1.csv");
+    struct pellet_verdict b = running_wait_verdict(running, "b_p1.csv");
+    struct pellet_verdict second = running_wait_verdict(running, "b_p2.csv");
+    running_stop(running);
+
+    snprintf(sheet, sizeof sheet, "%sa,1,3,200,200,13\nb,1,2,180,150,13\n", head);
+    running_write(running_path(running, "worksheet.csv"), sheet, strlen(sheet));
+    running_watch(running);
+    const struct {
+        const char *name;
+        const struct pellet_verdict *before;
+    } concerned[] = {{"b_p1.csv", &b}, {"b_p2.csv", &second}};
+    for (size_t i = 0; i < sizeof concerned / sizeof concerned[0]; i++) {
+        bool again = false;
+        for (int tries = 0; !again; tries++) {
+            struct pellet_verdict now = running_wait_verdict(running, concerned[i].name);
+            again = strcmp(now.worksheet_sha256, concerned[i].before->worksheet_sha256) != 0;
+            pellet_verdict_clear(&now);
+            assert_true(tries < 600);
+            usleep(again ? 0 : 50000);
+        }
+    }
+    running_save(running, "c_p1.csv", 5, 0.7, 6);
+    running_wait_outcome(running, "c_p1.csv", PELLET_PASS);
+    struct pellet_verdict now = running_wait_verdict(running, "a_p1.csv");
+    assert_int_equal(now.judged, a.judged);
+    pellet_verdict_clear(&now);
+    pellet_verdict_clear(&a);
+    pellet_verdict_clear(&b);
+    pellet_verdict_clear(&second);
+    running_stop(running);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -273,6 +321,7 @@ int main(void)
         running_test(reload),
         running_test(outdated_temporaries_are_swept),
         running_test(worksheet),
+        running_test(worksheet_changed_while_stopped),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

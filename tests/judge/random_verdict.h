@@ -260,7 +260,8 @@ static inline void random_numbers(uint64_t *seed, struct pellet_verdict *v)
                               &f->true_absorbance_low,
                               &f->true_absorbance_high,
                               &f->noise,
-                              &f->transmittance_2000};
+                              &f->transmittance_2000,
+                              &f->pressure_mpa};
     for (size_t i = 0; i < sizeof number / sizeof *number; i++)
         *number[i] = random_double(seed);
     a->dry = random_flip(seed);

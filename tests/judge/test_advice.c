@@ -296,6 +296,87 @@ static void test_fit_for_use(void **state)
     pellet_verdict_clear(&v);
 }
 
+/* ---------------------------------------------------------------- a band known only as a bound */
+
+/* A narrow band over which the light ends at 2.2 A: its flanks allow a wide range of heights. */
+static double clipped_band(double wavenumber, const void *with)
+{
+    const double x = (wavenumber - 1100.0) / 5.0;
+    return fmin(*(const double *)with / (1.0 + x * x), 2.2);
+}
+
+/* The first step is a third, or less where even the low end of what the band may be asks for less; never what
+ * the best figure would ask for. */
+static void test_a_bound_is_dosed_by_its_low_end(void **state)
+{
+    (void)state;
+    static const double heights[] = {4.0, 8.0, 16.0, 32.0, 64.0};
+    size_t bounds = 0, beyond_a_third = 0;
+
+    for (size_t i = 0; i < sizeof heights / sizeof heights[0]; i++) {
+        struct pellet_spectrum s =
+            fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, clipped_band, &heights[i], 2e-4);
+        struct pellet_verdict v;
+        struct fixture f;
+
+        fixture_init(&f, &s, NULL);
+        f.settings.ratioed_against = PELLET_RATIOED_BLANK;
+        assert_int_equal(pellet_judge(&f.inputs, &v, NULL, NULL), PELLET_OK);
+        assert_int_equal(v.outcome, PELLET_REMAKE);
+        const double factor = v.advice.sample_factor * v.advice.powder_factor;
+        const double low = v.found.true_absorbance_low;
+        if (v.advice.lower_bound) {
+            bounds++;
+            beyond_a_third += 0.7 / low < 1.0 / 3.0;
+            assert_near(factor, fmin(1.0 / 3.0, 0.7 / low), 0.01 * factor);
+            assert_true(v.found.true_absorbance > low);
+            assert_true(isnan(v.advice.sample_factor_low)); /* how much too strong, nobody knows */
+            assert_non_null(strstr(v.instruction, " or more: this is a first step"));
+        }
+        pellet_verdict_clear(&v);
+        pellet_spectrum_clear(&s);
+        fixture_clear(&f);
+    }
+    assert_true(bounds > 0 && beyond_a_third > 0);
+}
+
+/* ---------------------------------------------------------------- the load */
+
+static void judge_load(double load_t, struct pellet_verdict *v)
+{
+    struct pellet_worksheet_row row = two_in_400;
+
+    row.load_t = load_t;
+    judge_band(0.8, &row, v);
+}
+
+/* 10 t on 13 mm are 738.8 MPa; the 10.83 t that make 800 MPa are beyond what such a die is usually rated for.
+ * A caution leaves the verdict alone. */
+static void test_a_high_load_is_a_caution(void **state)
+{
+    (void)state;
+    struct pellet_verdict v;
+
+    judge_load(10.0, &v);
+    assert_near(v.found.pressure_mpa, 738.8, 0.05);
+    assert_int_equal(v.warning_count, 0);
+    pellet_verdict_clear(&v);
+
+    judge_load(10.83, &v);
+    assert_int_equal(v.outcome, PELLET_PASS);
+    assert_near(v.found.pressure_mpa, 800.0, 0.5);
+    assert_int_equal(v.warning_count, 1);
+    assert_string_equal(v.warning[0],
+                        "the load: what die and press are rated for and local rules come first; "
+                        "10.8 t on 13 mm press with 800 MPa, the rule set gives at most 740 MPa");
+    pellet_verdict_clear(&v);
+
+    judge_load((double)NAN, &v);
+    assert_true(isnan(v.found.pressure_mpa));
+    assert_int_equal(v.warning_count, 0);
+    pellet_verdict_clear(&v);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -310,6 +391,8 @@ int main(void)
         cmocka_unit_test(test_measuring_again),
         cmocka_unit_test(test_other_reasons),
         cmocka_unit_test(test_fit_for_use),
+        cmocka_unit_test(test_a_bound_is_dosed_by_its_low_end),
+        cmocka_unit_test(test_a_high_load_is_a_caution),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -142,6 +142,7 @@ static void every_field_comes_back(void **state)
         assert_same_number(a.advice.press_mg, b.advice.press_mg);
         assert_int_equal(a.advice.regrind, b.advice.regrind);
         assert_same_number(a.found.transmittance_2000, b.found.transmittance_2000);
+        assert_same_number(a.found.pressure_mpa, b.found.pressure_mpa);
         assert_same_string(a.found.water_basis, b.found.water_basis);
         pellet_text_free(&yaml);
         pellet_verdict_clear(&a);

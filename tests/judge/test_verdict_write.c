@@ -37,7 +37,7 @@ static struct pellet_verdict example(struct pellet_finding *reason, struct pelle
         .check = checks,
         .advice = {0.29, 0.25, 0.34, 1.0, false, false, false, false, NAN, NAN, NAN, false, NAN, false, false,
                    NAN},
-        .found = {6.1, "blank", 0.31, 1.8, 1068.0, 2.41, NAN, NAN, 0.0004, NAN},
+        .found = {6.1, "blank", 0.31, 1.8, 1068.0, 2.41, NAN, NAN, 0.0004, NAN, NAN},
         .band_count = 1,
         .band = band,
         .output_count = 1,
@@ -122,7 +122,7 @@ static void layout_is_the_contract(void **state)
         ".nan}\n"
         "found: {water_excess_ug_cm2: 6.1, water_basis: blank, thickness_mm: 0.31, scatter_exponent: 1.8, "
         "strongest_band_cm1: 1068, true_absorbance: 2.41, true_absorbance_low: .nan, true_absorbance_high: "
-        ".nan, noise: 0.0004, transmittance_2000: .nan}\n"
+        ".nan, noise: 0.0004, transmittance_2000: .nan, pressure_mpa: .nan}\n"
         "bands:\n"
         "  - {at_cm1: 1068, height: 2.41, width_cm1: 24}\n"
         "outputs: [\"reports/pictures/caffeine_p1.csv.svg\"]\n"

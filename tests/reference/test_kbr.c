@@ -64,6 +64,19 @@ static void two_published_recipes_make_the_same_thickness(void **state)
     assert_near(pellet_kbr_thickness_mm(400.0, 13.0), 1.096, 5e-4);
 }
 
+/* Loads and pressures that published directions and die makers' usual ratings imply, from g = 9.80665 m/s2:
+ * 10 t on 13 mm; the 8 t/cm2 of the pharmacopoeias ("about 800 MPa") on a face of 1 cm2; and 800 MPa on 13
+ * mm. The 16 000 lb/in2 of 21 CFR 436.211 on 13 mm are 14.6 kN. */
+static void pressure_follows_from_load_and_die(void **state)
+{
+    (void)state;
+    assert_near(pellet_die_pressure_mpa(10.0, 13.0), 738.8, 0.05);
+    assert_near(pellet_die_pressure_mpa(8.0, 20.0 * sqrt(1.0 / 3.14159265358979)), 784.5, 0.05);
+    assert_near(pellet_die_pressure_mpa(10.83, 13.0), 800.0, 0.5);
+    assert_near(pellet_die_pressure_mpa(106.2 / 9.80665, 13.0), 800.0, 0.5);
+    assert_near(pellet_die_pressure_mpa(14.64 / 9.80665, 13.0), 110.3, 0.05);
+}
+
 /* A published exercise: 29 fringes from 1806 to 544 cm-1, n = 1, are 0.01149 cm. */
 static void fringes_give_the_published_thickness(void **state)
 {
@@ -80,6 +93,7 @@ int main(void)
         cmocka_unit_test(a_clear_plate_loses_eight_and_a_half_percent),
         cmocka_unit_test(a_limit_against_the_open_beam_is_higher_against_a_blank),
         cmocka_unit_test(two_published_recipes_make_the_same_thickness),
+        cmocka_unit_test(pressure_follows_from_load_and_die),
         cmocka_unit_test(fringes_give_the_published_thickness),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

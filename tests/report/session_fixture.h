@@ -61,7 +61,8 @@ static inline struct pellet_verdict fixture_verdict(const char *file, const char
                   .strongest_band_cm1 = NAN,
                   .true_absorbance = NAN,
                   .noise = NAN,
-                  .transmittance_2000 = NAN},
+                  .transmittance_2000 = NAN,
+                  .pressure_mpa = NAN},
     };
 }
 

@@ -62,6 +62,7 @@ static void silence_means_the_standards(void **state)
     assert_near(rules.target_thickness_mm.low, 0.25, 0);
     assert_near(rules.target_thickness_mm.high, 0.8, 0);
     assert_near(rules.balance_min_mg, 2, 0);
+    assert_near(rules.pressure_max_mpa, 740, 0);
     assert_false(rules.explain);
     pellet_rules_clear(&rules);
     assert_null(rules.rule);
@@ -76,7 +77,7 @@ static void everything_can_be_set(void **state)
         "session: {gap: 90 min}\n"
         "blank: {max_age: 2 h, look_ahead: 0 min, accept: any}\n"
         "open_beam: {max_age: 2 d}\n"
-        "advice: {target: 0.5 A, thickness: 1.0..0.3 mm, balance_min: 0.5 mg}\n"
+        "advice: {target: 0.5 A, thickness: 1.0..0.3 mm, balance_min: 0.5 mg, pressure_max: 500 MPa}\n"
         "explain: yes\n"
         "checks:\n"
         "  fringes: off\n"
@@ -103,6 +104,7 @@ static void everything_can_be_set(void **state)
     assert_near(rules.target_thickness_mm.low, 0.3, 0);
     assert_near(rules.target_thickness_mm.high, 1.0, 0);
     assert_near(rules.balance_min_mg, 0.5, 0);
+    assert_near(rules.pressure_max_mpa, 500, 0);
     assert_true(rules.explain);
     assert_false(rule_of(&rules, "fringes")->on);
     assert_false(rule_of(&rules, "tilt")->on);
