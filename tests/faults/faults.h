@@ -34,6 +34,7 @@ struct faults {
     char reports[8][128];         /* the derived files, sorted by nothing */
     int code;                     /* its exit code */
     unsigned long runs, troubled; /* over all; those with exit code 3 */
+    unsigned long leaky;          /* those that struck within a leak of GSL */
     unsigned long failures;       /* what did not hold; all of it is told, and the test fails at the end */
 };
 
