@@ -2,7 +2,6 @@
 #include "spectrum_cache.h"
 
 #include <pthread.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -19,8 +18,7 @@ struct spectrum_cache {
 /* The hashes are evenly spread, so their first digits will do. */
 static struct cached_spectra **bucket_of(struct spectrum_cache *cache, const char *sha256)
 {
-    char digits[4];
-    snprintf(digits, sizeof digits, "%s", sha256);
+    const char digits[] = {sha256[0], sha256[1], sha256[2], '\0'};
     return &cache->bucket[strtoul(digits, NULL, 16) % BUCKETS];
 }
 

@@ -89,14 +89,14 @@ static void the_least_recently_used_goes(void **state)
 {
     (void)state;
     struct spectrum_cache *cache = spectrum_cache_new(40000);
-    spectrum_cache_give_back(cache, put(cache, "a", 1000));
-    spectrum_cache_give_back(cache, put(cache, "b", 1000));
-    struct cached_spectra *a = spectrum_cache_get(cache, "a");
+    spectrum_cache_give_back(cache, put(cache, "aaa", 1000));
+    spectrum_cache_give_back(cache, put(cache, "bbb", 1000));
+    struct cached_spectra *a = spectrum_cache_get(cache, "aaa");
     assert_non_null(a);
     spectrum_cache_give_back(cache, a);
-    spectrum_cache_give_back(cache, put(cache, "c", 1000));
-    assert_null(spectrum_cache_get(cache, "b"));
-    a = spectrum_cache_get(cache, "a");
+    spectrum_cache_give_back(cache, put(cache, "ccc", 1000));
+    assert_null(spectrum_cache_get(cache, "bbb"));
+    a = spectrum_cache_get(cache, "aaa");
     assert_non_null(a);
     spectrum_cache_give_back(cache, a);
     spectrum_cache_free(cache);
@@ -106,10 +106,10 @@ static void what_is_in_use_stays(void **state)
 {
     (void)state;
     struct spectrum_cache *cache = spectrum_cache_new(20000);
-    struct cached_spectra *a = put(cache, "a", 1000);
+    struct cached_spectra *a = put(cache, "aaa", 1000);
     a->spectra.item[0].y[999] = 42;
-    spectrum_cache_give_back(cache, put(cache, "b", 1000));
-    spectrum_cache_give_back(cache, put(cache, "c", 1000));
+    spectrum_cache_give_back(cache, put(cache, "bbb", 1000));
+    spectrum_cache_give_back(cache, put(cache, "ccc", 1000));
     assert_near(a->spectra.item[0].y[999], 42, 0);
     spectrum_cache_give_back(cache, a);
     spectrum_cache_give_back(cache, NULL);
@@ -120,8 +120,8 @@ static void the_same_content_is_held_once(void **state)
 {
     (void)state;
     struct spectrum_cache *cache = spectrum_cache_new(1000000);
-    struct cached_spectra *first = put(cache, "a", 100);
-    struct cached_spectra *second = put(cache, "a", 100);
+    struct cached_spectra *first = put(cache, "aaa", 100);
+    struct cached_spectra *second = put(cache, "aaa", 100);
     assert_ptr_equal(first, second);
     spectrum_cache_give_back(cache, first);
     spectrum_cache_give_back(cache, second);
