@@ -28,11 +28,19 @@ void station_no_memory(struct station *station, struct entry *entry);
  * memory. */
 bool station_adopt(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
 
-/* ---------------------------------------------------------------- reading (station_read.c) */
+/* ---------------------------------------------------------------- what comes in (station_scan.c) */
+
+/* Whether a regular file of that name is there, and its state; `unsure` where it could not be looked at. */
+bool station_look(struct station *station, const char *name, struct stat *st, bool *unsure);
+
+/* ---------------------------------------------------------------- the worksheet (station_sheet.c) */
 
 /* Note it where a verdict of before we started rests on other rows of the worksheet than there are now. One
  * whose rows are gone stays: an old worksheet may have been put away. */
 void station_check_rows(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
+
+/* ---------------------------------------------------------------- reading (station_read.c) */
+
 void station_start_reading(struct station *station, struct entry *entry);
 void station_reading_done(struct station *station, struct reading *reading);
 /* What a verdict says of its file and of itself. False: no memory. */
