@@ -111,21 +111,52 @@ static double share_of(double logit)
     return 1.0 / (1.0 + exp(-logit));
 }
 
-/* Absorbance of the band and its neighbours, without level and slope, at the distance `nu` from its place. */
-static double bands_at(const struct problem *problem, const double *p, double nu)
+/* A Gauss curve below this share of its top (exp(-40)) is nothing beside the noise. */
+#define GAUSS_REACH 40.0
+
+static double gauss_at(double x)
 {
-    const double gauss = share_of(p[MIX]), height = exp(p[HEIGHT]);
+    const double power = M_LN2 * x * x;
+    return power < GAUSS_REACH ? exp(-power) : 0.0;
+}
+
+/* The bands of one set of unknowns, worked out once for all points. */
+struct curves {
+    double height, gauss, skew, place, half;
+    size_t others;
+    double other_height[OTHERS_MAX], other_place[OTHERS_MAX], other_half[OTHERS_MAX];
+};
+
+static struct curves curves_of(const struct problem *problem, const double *p)
+{
     const double unit = problem->band->width_cm1;
-    const double x = (nu - problem->band->at_cm1 - p[PLACE] * unit) / (0.5 * unit * exp(p[WIDTH]));
-    const double lorentz = 1.0 / (1.0 + x * x);
-    double a = height * (gauss * exp(-M_LN2 * x * x) + (1.0 - gauss) * lorentz + p[SKEW] * x * lorentz);
+    struct curves curves = {.height = exp(p[HEIGHT]),
+                            .gauss = share_of(p[MIX]),
+                            .skew = p[SKEW],
+                            .place = problem->band->at_cm1 + p[PLACE] * unit,
+                            .half = 0.5 * unit * exp(p[WIDTH]),
+                            .others = problem->others};
 
     for (size_t k = 0; k < problem->others; k++) {
         const struct pellet_band *other = problem->other[k];
         const double *q = p + OF_BAND + OF_NEIGHBOUR * k;
-        const double y =
-            (nu - other->at_cm1 - q[N_PLACE] * other->width_cm1) / (0.5 * other->width_cm1 * exp(q[N_WIDTH]));
-        a += other->height * exp(q[N_HEIGHT]) * (0.3 * exp(-M_LN2 * y * y) + 0.7 / (1.0 + y * y));
+        curves.other_height[k] = other->height * exp(q[N_HEIGHT]);
+        curves.other_place[k] = other->at_cm1 + q[N_PLACE] * other->width_cm1;
+        curves.other_half[k] = 0.5 * other->width_cm1 * exp(q[N_WIDTH]);
+    }
+    return curves;
+}
+
+/* Absorbance of the band and its neighbours, without level and slope. */
+static double bands_at(const struct curves *curves, double nu)
+{
+    const double x = (nu - curves->place) / curves->half, lorentz = 1.0 / (1.0 + x * x);
+    double a = curves->height *
+               (curves->gauss * gauss_at(x) + (1.0 - curves->gauss) * lorentz + curves->skew * x * lorentz);
+
+    for (size_t k = 0; k < curves->others; k++) {
+        const double y = (nu - curves->other_place[k]) / curves->other_half[k];
+        a += curves->other_height[k] * (0.3 * gauss_at(y) + 0.7 / (1.0 + y * y));
     }
     return a;
 }
@@ -135,12 +166,13 @@ static int residuals(const gsl_vector *vector, void *context, gsl_vector *f)
     struct problem *problem = context;
     const double *p = vector->data; /* GSL's own vectors have a stride of 1 */
     const double span = problem->fine_step * (double)(problem->fine_n - 1);
+    const struct curves curves = curves_of(problem, p);
 
     for (size_t i = 0; i < problem->fine_n; i++) {
         const double nu = problem->fine_low + problem->fine_step * (double)i;
         const double slant = (nu - problem->band->at_cm1) / span;
-        const double a = problem->base[i] + p[LEVEL] + p[SLOPE] * slant + bands_at(problem, p, nu);
-        problem->beam[i] = pow(10.0, -fmin(fmax(a, -1.0), 20.0));
+        const double a = problem->base[i] + p[LEVEL] + p[SLOPE] * slant + bands_at(&curves, nu);
+        problem->beam[i] = exp(-M_LN10 * fmin(fmax(a, -1.0), 20.0));
     }
     for (size_t i = 0; i < problem->n; i++) {
         const double *row = problem->weight + i * problem->taps, *beam = problem->beam + problem->first[i];
@@ -158,12 +190,11 @@ static int residuals(const gsl_vector *vector, void *context, gsl_vector *f)
 /* The highest point of the bands near the middle of this one: what stands above the baseline. */
 static double top_of(const struct problem *problem, const double *p)
 {
-    const double width = problem->band->width_cm1;
+    const struct curves curves = curves_of(problem, p);
     double best = 0.0;
 
     for (int i = -20; i <= 20; i++)
-        best = fmax(
-            best, bands_at(problem, p, problem->band->at_cm1 + p[PLACE] * width + width * (double)i / 40.0));
+        best = fmax(best, bands_at(&curves, curves.place + problem->band->width_cm1 * (double)i / 40.0));
     return best;
 }
 

@@ -27,8 +27,11 @@ void signal_quiet_gsl(void)
 
 void signal_least_start(struct signal_least *sums, size_t p)
 {
-    memset(sums, 0, sizeof *sums);
     sums->p = p;
+    sums->rows = 0;
+    sums->btb = 0;
+    memset(sums->ata, 0, p * p * sizeof sums->ata[0]);
+    memset(sums->atb, 0, p * sizeof sums->atb[0]);
 }
 
 void signal_least_add(struct signal_least *sums, const double *row, double y, double weight)
