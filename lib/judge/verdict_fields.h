@@ -26,6 +26,13 @@ struct verdict_reading {
     struct pellet_error *error;
 };
 
+/* The identifiers of an enumeration, from 0. */
+struct verdict_ids {
+    const char *(*id)(int);
+    int count;
+    int none; /* the value that stands for "there is none", -1 where none does */
+};
+
 /*
  * One kind of value. `format` adds the value's text and says what it is. `parse` takes it back; a NULL node
  * means that the file does not have it, and leaves the value that stands for "not there".
@@ -35,6 +42,7 @@ struct verdict_type {
                                 struct pellet_text *out);
     pellet_status (*parse)(const struct verdict_field *field, void *object, const struct pellet_yaml *node,
                            const struct verdict_reading *reading);
+    const struct verdict_ids *ids; /* of an enumeration, else NULL */
 };
 
 enum verdict_shape {
@@ -63,7 +71,8 @@ extern const struct verdict_field pellet_verdict_fields[];
 /* The first key that a brief reading leaves out. */
 #define VERDICT_AFTER_BRIEF "warnings"
 
-/* The types; verdict_types.c. Those named after a finding expect one as their object. */
+/* The types; verdict_types.c, verdict_ids.c and, for those that expect a finding as their object,
+ * verdict_finding.c. */
 extern const struct verdict_type pellet_verdict_text, pellet_verdict_word, pellet_verdict_sha256;
 extern const struct verdict_type pellet_verdict_number, pellet_verdict_whole, pellet_verdict_count;
 extern const struct verdict_type pellet_verdict_ns, pellet_verdict_time, pellet_verdict_bool;

@@ -11,9 +11,12 @@ static const double edges[] = {0.0, 2.0, 3.0, 4.0, 6.0, 1e9};
 #define BINS       (sizeof edges / sizeof edges[0] - 1)
 #define ERRORS_MAX 4000
 
+/* An interval has two ends; a bound only the lower one, and is counted by itself: it is true too easily. */
 struct bin {
-    size_t n, inside, above_low, bounds;
-    double error[ERRORS_MAX];
+    size_t n, bounds;
+    size_t inside, below, above; /* of the intervals: the truth in it, below its low, above its high */
+    size_t kept;                 /* of the bounds: the truth is no lower */
+    double error[ERRORS_MAX];    /* relative, of all */
 };
 
 /* Total A against the blank at the strongest place, without line shape, leak and fringes. */
@@ -39,15 +42,19 @@ static void count(struct bin *bins, double truth, const struct pellet_verdict *v
     if (bin->n == ERRORS_MAX)
         return;
     bin->error[bin->n++] = fabs(v->found.true_absorbance / truth - 1.0);
-    bin->bounds += v->advice.lower_bound;
-    bin->above_low += truth >= v->found.true_absorbance_low;
-    bin->inside += truth >= v->found.true_absorbance_low &&
-                   (isnan(v->found.true_absorbance_high) || truth <= v->found.true_absorbance_high);
+    if (isnan(v->found.true_absorbance_high)) {
+        bin->bounds++;
+        bin->kept += truth >= v->found.true_absorbance_low;
+        return;
+    }
+    bin->below += truth < v->found.true_absorbance_low;
+    bin->above += truth > v->found.true_absorbance_high;
+    bin->inside += truth >= v->found.true_absorbance_low && truth <= v->found.true_absorbance_high;
 }
 
 static double share(size_t part, size_t whole)
 {
-    return 100.0 * (double)part / (double)whole;
+    return whole > 0 ? 100.0 * (double)part / (double)whole : (double)NAN;
 }
 
 pellet_status loop_flanks(struct pellet_synth *model, const struct pellet_rules *rules,
@@ -70,17 +77,19 @@ pellet_status loop_flanks(struct pellet_synth *model, const struct pellet_rules 
         pellet_spectrum_clear(&made.blank);
         pellet_verdict_clear(&made.verdict);
     }
-    fprintf(out, "%-12s %5s %16s %14s %16s %14s %12s\n", "true A", "n", "error, median", "90th perc.",
-            "in the interval", "above its low", "only bounds");
+    fprintf(out, "%-12s %5s %14s %11s %10s %10s %12s %12s %7s %12s\n", "true A", "n", "error, median",
+            "90th perc.", "intervals", "truth in", "truth below", "truth above", "bounds", "truth above");
     for (size_t b = 0; b < BINS; b++) {
         struct bin *bin = &bins[b];
+        const size_t intervals = bin->n - bin->bounds;
         if (bin->n == 0)
             continue;
         gsl_sort(bin->error, 1, bin->n);
-        fprintf(out, "%4.1f..%-6.1f %5zu %15.1f%% %13.1f%% %15.1f%% %13.1f%% %11.1f%%\n", edges[b],
-                fmin(edges[b + 1], 99.0), bin->n, 100.0 * bin->error[bin->n / 2],
-                100.0 * bin->error[bin->n * 9 / 10], share(bin->inside, bin->n),
-                share(bin->above_low, bin->n), share(bin->bounds, bin->n));
+        fprintf(out, "%4.1f..%-6.1f %5zu %13.1f%% %10.1f%% %10zu %9.1f%% %11.1f%% %11.1f%% %7zu %11.1f%%\n",
+                edges[b], fmin(edges[b + 1], 99.0), bin->n, 100.0 * bin->error[bin->n / 2],
+                100.0 * bin->error[bin->n * 9 / 10], intervals, share(bin->inside, intervals),
+                share(bin->below, intervals), share(bin->above, intervals), bin->bounds,
+                share(bin->kept, bin->bounds));
     }
     return status;
 }

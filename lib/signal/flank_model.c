@@ -1,0 +1,222 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * The model and one fit of it. Band, neighbours and a straight line are absorbances; the line shape and a
+ * false zero act on transmittance.
+ */
+#include "signal/flank.h"
+
+#include "signal/least.h"
+
+#include <math.h>
+#include <string.h>
+
+#include <gsl/gsl_blas.h>
+#include <gsl/gsl_multifit_nlinear.h>
+
+/* The unknowns of the band itself; three more follow for each neighbour. */
+enum { HEIGHT, PLACE, WIDTH, MIX, SKEW, LEVEL, SLOPE, ZERO, OF_BAND };
+enum { N_HEIGHT, N_PLACE, N_WIDTH, OF_NEIGHBOUR };
+#define UNKNOWNS_MAX (OF_BAND + OF_NEIGHBOUR * FLANK_OTHERS_MAX)
+
+static const size_t TURNS_MAX = 40;
+/* A good instrument's false zero is a tenth of a per cent; a top that is flat above zero light speaks for
+ * more (T, 1 sigma). */
+static const double USUAL_ZERO = 0.001, FLAT_ZERO = 0.02;
+
+/* What is known beforehand of each unknown: middle and standard deviation. The mix is a logistic one. */
+struct prior {
+    double middle, sigma;
+};
+
+/* A problem with what one variant supposes of it. */
+struct supposed {
+    const struct flank_problem *of;
+    size_t unknowns, others;
+    struct prior prior[UNKNOWNS_MAX];
+    double beam[FLANK_FINE_MAX]; /* scratch: the model's transmittance */
+};
+
+/* ---------------------------------------------------------------- the model */
+
+static double share_of(double logit)
+{
+    return 1.0 / (1.0 + exp(-logit));
+}
+
+/* A Gauss curve below this share of its top (exp(-40)) is nothing beside the noise. */
+#define GAUSS_REACH 40.0
+
+static double gauss_at(double x)
+{
+    const double power = M_LN2 * x * x;
+    return power < GAUSS_REACH ? exp(-power) : 0.0;
+}
+
+/* The bands of one set of unknowns, worked out once for all points. */
+struct curves {
+    double height, gauss, skew, place, half;
+    size_t others;
+    double other_height[FLANK_OTHERS_MAX], other_place[FLANK_OTHERS_MAX], other_half[FLANK_OTHERS_MAX];
+};
+
+static struct curves curves_of(const struct supposed *s, const double *p)
+{
+    const struct pellet_band *band = s->of->band;
+    struct curves curves = {.height = exp(p[HEIGHT]),
+                            .gauss = share_of(p[MIX]),
+                            .skew = p[SKEW],
+                            .place = band->at_cm1 + p[PLACE] * band->width_cm1,
+                            .half = 0.5 * band->width_cm1 * exp(p[WIDTH]),
+                            .others = s->others};
+
+    for (size_t k = 0; k < s->others; k++) {
+        const struct pellet_band *other = s->of->other[k];
+        const double *q = p + OF_BAND + OF_NEIGHBOUR * k;
+        curves.other_height[k] = other->height * exp(q[N_HEIGHT]);
+        curves.other_place[k] = other->at_cm1 + q[N_PLACE] * other->width_cm1;
+        curves.other_half[k] = 0.5 * other->width_cm1 * exp(q[N_WIDTH]);
+    }
+    return curves;
+}
+
+/* Absorbance of the band and its neighbours, without level and slope. */
+static double bands_at(const struct curves *curves, double nu)
+{
+    const double x = (nu - curves->place) / curves->half, lorentz = 1.0 / (1.0 + x * x);
+    double a = curves->height *
+               (curves->gauss * gauss_at(x) + (1.0 - curves->gauss) * lorentz + curves->skew * x * lorentz);
+
+    for (size_t k = 0; k < curves->others; k++) {
+        const double y = (nu - curves->other_place[k]) / curves->other_half[k];
+        a += curves->other_height[k] * (0.3 * gauss_at(y) + 0.7 / (1.0 + y * y));
+    }
+    return a;
+}
+
+static int residuals(const gsl_vector *vector, void *context, gsl_vector *f)
+{
+    struct supposed *s = context;
+    const struct flank_problem *of = s->of;
+    const double *p = vector->data; /* GSL's own vectors have a stride of 1 */
+    const double span = of->fine_step * (double)(of->fine_n - 1);
+    const struct curves curves = curves_of(s, p);
+
+    for (size_t i = 0; i < of->fine_n; i++) {
+        const double nu = of->fine_low + of->fine_step * (double)i;
+        const double slant = (nu - of->band->at_cm1) / span;
+        const double a = of->base[i] + p[LEVEL] + p[SLOPE] * slant + bands_at(&curves, nu);
+        s->beam[i] = exp(-M_LN10 * fmin(fmax(a, -1.0), 20.0));
+    }
+    for (size_t i = 0; i < of->n; i++) {
+        const double *row = of->weight + i * of->taps, *beam = s->beam + of->first[i];
+        double t = p[ZERO];
+
+        for (size_t k = 0; k < of->taps; k++)
+            t += row[k] * beam[k];
+        gsl_vector_set(f, i, (t - of->t[i]) / of->sigma[i]);
+    }
+    for (size_t k = 0; k < s->unknowns; k++)
+        gsl_vector_set(f, of->n + k, (p[k] - s->prior[k].middle) / s->prior[k].sigma);
+    return GSL_SUCCESS;
+}
+
+/* The highest point of the bands near the middle of this one: what stands above the baseline. */
+static double top_of(const struct supposed *s, const double *p)
+{
+    const struct curves curves = curves_of(s, p);
+    double best = 0.0;
+
+    for (int i = -20; i <= 20; i++)
+        best = fmax(best, bands_at(&curves, curves.place + s->of->band->width_cm1 * (double)i / 40.0));
+    return best;
+}
+
+/* ---------------------------------------------------------------- one fit */
+
+static void set_priors(struct supposed *s, const struct flank_variant *variant)
+{
+    const struct flank_problem *of = s->of;
+    const struct prior of_band[OF_BAND] = {
+        [HEIGHT] = {0.0, 10.0}, [PLACE] = {0.0, 0.2},  [WIDTH] = {0.0, 1.0},  [MIX] = {0.0, 1.0},
+        [SKEW] = {0.0, 0.1},    [LEVEL] = {0.0, 0.05}, [SLOPE] = {0.0, 0.05}, [ZERO] = {0.0, USUAL_ZERO},
+    };
+    static const struct prior of_neighbour[OF_NEIGHBOUR] = {
+        [N_HEIGHT] = {0.0, 0.7}, [N_PLACE] = {0.0, 0.3}, [N_WIDTH] = {0.0, 0.4}};
+
+    static const struct prior of_shoulder[OF_NEIGHBOUR] = {
+        [N_HEIGHT] = {0.0, 1.5}, [N_PLACE] = {0.0, 0.4}, [N_WIDTH] = {0.0, 0.4}};
+
+    s->others = of->neighbours + (variant->shoulders ? FLANK_SHOULDERS : 0);
+    s->unknowns = OF_BAND + OF_NEIGHBOUR * s->others;
+    memcpy(s->prior, of_band, sizeof of_band);
+    s->prior[MIX] = (struct prior){variant->logit, variant->sure};
+    if (of->band->flat_top)
+        s->prior[ZERO].sigma = FLAT_ZERO;
+    for (size_t k = 0; k < s->others; k++)
+        memcpy(s->prior + OF_BAND + OF_NEIGHBOUR * k, k < of->neighbours ? of_neighbour : of_shoulder,
+               sizeof of_neighbour);
+}
+
+/* A Lorentz band of this height is as wide as what is seen where that is half as high as it seems. */
+static double start_width(double start)
+{
+    return -0.5 * log(fmax(2.0 * start - 1.0, 0.2));
+}
+
+static void read_answer(const struct supposed *s, gsl_multifit_nlinear_workspace *work,
+                        gsl_matrix *covariance, struct flank_answer *answer)
+{
+    const double *p = gsl_multifit_nlinear_position(work)->data;
+    double shifted[UNKNOWNS_MAX], slope[UNKNOWNS_MAX], squares = 0.0;
+    const double top = log(top_of(s, p));
+
+    gsl_blas_ddot(gsl_multifit_nlinear_residual(work), gsl_multifit_nlinear_residual(work), &squares);
+    if (!signal_covariance(gsl_multifit_nlinear_jac(work), covariance))
+        return;
+    for (size_t k = 0; k < s->unknowns; k++) {
+        memcpy(shifted, p, s->unknowns * sizeof *shifted);
+        shifted[k] += 1e-4;
+        slope[k] = (log(top_of(s, shifted)) - top) / 1e-4;
+    }
+    answer->variance = 0.0;
+    for (size_t i = 0; i < s->unknowns; i++) {
+        for (size_t k = 0; k < s->unknowns; k++)
+            answer->variance += slope[i] * gsl_matrix_get(covariance, i, k) * slope[k];
+    }
+    answer->log_top = top;
+    answer->squares = squares;
+    answer->zero = p[ZERO];
+    answer->width_cm1 = s->of->band->width_cm1 * exp(p[WIDTH]);
+    answer->ok = isfinite(top) && isfinite(answer->variance) && isfinite(squares);
+}
+
+pellet_status flank_fit_once(const struct flank_problem *problem, const struct flank_variant *variant,
+                             struct flank_answer *answer)
+{
+    struct supposed s = {.of = problem};
+    set_priors(&s, variant);
+    const size_t rows = problem->n + s.unknowns, p = s.unknowns;
+    gsl_multifit_nlinear_parameters how = gsl_multifit_nlinear_default_parameters();
+    gsl_multifit_nlinear_fdf system = {.f = residuals, .n = rows, .p = p, .params = &s};
+    double start[UNKNOWNS_MAX] = {[HEIGHT] = log(variant->start * problem->band->height),
+                                  [WIDTH] = start_width(variant->start),
+                                  [MIX] = variant->logit};
+    gsl_vector_view begin = gsl_vector_view_array(start, p);
+    gsl_matrix *covariance = gsl_matrix_alloc(p, p);
+    gsl_multifit_nlinear_workspace *work =
+        gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &how, rows, p);
+    pellet_status status = work != NULL && covariance != NULL ? PELLET_OK : PELLET_E_MEMORY;
+    int info;
+
+    *answer = (struct flank_answer){.ok = false};
+    /* Not to have come to rest is no failure: the covariance says how well what was reached is known. */
+    if (status == PELLET_OK && gsl_multifit_nlinear_init(&begin.vector, &system, work) == GSL_SUCCESS) {
+        (void)gsl_multifit_nlinear_driver(TURNS_MAX, 1e-5, 1e-5, 1e-6, NULL, NULL, &info, work);
+        read_answer(&s, work, covariance, answer);
+    }
+    if (work != NULL)
+        gsl_multifit_nlinear_free(work);
+    if (covariance != NULL)
+        gsl_matrix_free(covariance);
+    return status;
+}
