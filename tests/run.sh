@@ -28,7 +28,8 @@ while [ $# -gt 0 ]; do
         ;;
     --thread)
         build=$top/build-thread
-        options=-DPELLET_SANITIZE=thread
+        options="-DPELLET_SANITIZE=thread -DPELLET_TEST_TIMEOUT=1500"
+        PELLETD_TEST_PATIENCE=10 && export PELLETD_TEST_PATIENCE
         rooms='^daemon/'
         ;;
     --valgrind)
@@ -37,6 +38,7 @@ while [ $# -gt 0 ]; do
         valgrind="valgrind;--quiet;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh"
         valgrind="$valgrind;--leak-check=full;--errors-for-leak-kinds=definite"
         options="-DPELLET_TEST_PREFIX=$valgrind -DPELLET_TEST_TIMEOUT=3000"
+        PELLETD_TEST_PATIENCE=20 && export PELLETD_TEST_PATIENCE
         rooms='^(core|rules|daemon)/'
         sh "$top/config/setup.sh" memory
         ;;

@@ -25,6 +25,14 @@
         }                                                                                                    \
     } while (0)
 
+/* Times are multiplied by this before something counts as hanging: valgrind and sanitizers slow all down. */
+static inline unsigned testing_patience(void)
+{
+    const char *factor = getenv("PELLETD_TEST_PATIENCE");
+    const long n = factor ? strtol(factor, NULL, 10) : 1;
+    return n >= 1 && n <= 100 ? (unsigned)n : 1;
+}
+
 /* A path below ../shared beside the project, or NULL (with a line that says so) where it is missing. */
 static inline const char *testing_shared(const char *below, char *path, size_t size)
 {

@@ -66,7 +66,7 @@ static int judge(const char *folder)
         const int null = open("/dev/null", O_WRONLY);
         dup2(null, STDOUT_FILENO);
         dup2(null, STDERR_FILENO);
-        alarm(60); /* a hang becomes a signal, and so a failure */
+        alarm(60 * testing_patience()); /* a hang becomes a signal, and so a failure */
         execl(PELLETD_PROGRAM, "pelletd", "judge", folder, (char *)NULL);
         _exit(127);
     }

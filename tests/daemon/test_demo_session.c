@@ -22,7 +22,7 @@ static int run(const char *first, const char *second, const char *third, const c
     if (child == 0) {
         const int null = open("/dev/null", O_WRONLY);
         dup2(null, STDOUT_FILENO);
-        alarm(120);
+        alarm(120 * testing_patience());
         execl(PELLETD_PROGRAM, "pelletd", first, second, third, fourth, (char *)NULL);
         _exit(127);
     }

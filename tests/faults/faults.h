@@ -3,13 +3,20 @@
  * One small session, judged again and again while the n-th call of a function fails (preload.c). What must
  * hold after each: it ended by itself, every verdict there is the undisturbed one, and a run without faults
  * brings the folder to the full state.
+ *
+ * The session has few points (8 cm-1), so that a run takes a fraction of a second. The faults are shared out
+ * among processes, each with a session of its own; what they count they count together.
  */
 #ifndef PELLET_TESTS_FAULTS_H
 #define PELLET_TESTS_FAULTS_H
 
 #include "daemon/running.h"
 
+#include <stdatomic.h>
+#include <sys/mman.h>
+
 #define FAULTS_HANG_S 60 /* far more than anything takes */
+#define FAULTS_ROWS   64
 
 struct fault {
     const char *call;
@@ -17,9 +24,29 @@ struct fault {
     bool rest;     /* every call from the n-th on */
 };
 
+/* By row of the table of faults. */
+struct fault_tally {
+    atomic_ulong runs[FAULTS_ROWS];
+    atomic_ulong troubled[FAULTS_ROWS]; /* told with exit code 3 */
+    atomic_ulong leaky;                 /* those that struck within a leak of GSL */
+    atomic_ulong missed;                /* the chain that was to fail had another number in that run */
+};
+
+/* What one of the processes does: each fault whose turn it is. */
+struct fault_share {
+    unsigned part, parts;
+    bool all; /* the long form */
+    struct fault_tally *tally;
+};
+
 /* What the preloaded library said at the end. */
 struct fault_counts {
     char text[2048];
+};
+
+/* A way through the program to an allocation, and the numbers of its first and last call. */
+struct fault_chain {
+    unsigned long hash, first, last;
 };
 
 static const char *const fault_files[] = {"open-beam.csv", "blank.csv",     "fine_p1.csv",
@@ -29,14 +56,65 @@ enum { FAULT_FILES = sizeof fault_files / sizeof fault_files[0] };
 /* The session and its undisturbed verdicts. */
 struct faults {
     struct running running;
+    const struct fault_share *share;
+    unsigned long turn; /* counts the faults of all processes */
     struct pellet_verdict expected[FAULT_FILES];
-    struct fault_counts counts;   /* of the undisturbed run */
-    char reports[8][128];         /* the derived files, sorted by nothing */
-    int code;                     /* its exit code */
-    unsigned long runs, troubled; /* over all; those with exit code 3 */
-    unsigned long leaky;          /* those that struck within a leak of GSL */
-    unsigned long failures;       /* what did not hold; all of it is told, and the test fails at the end */
+    struct fault_counts counts; /* of the undisturbed run */
+    struct fault_chain *chain;  /* of the allocations of the last run that listed them */
+    size_t chains;
+    int code;               /* its exit code */
+    unsigned long failures; /* what did not hold; all of it is told, and the test fails at the end */
 };
+
+/* ---------------------------------------------------------------- shared out */
+
+/* Whether the next fault is ours. */
+static inline bool fault_is_ours(struct faults *faults)
+{
+    return faults->turn++ % faults->share->parts == faults->share->part;
+}
+
+static inline struct fault_share fault_share_of(unsigned parts)
+{
+    struct fault_tally *tally =
+        mmap(NULL, sizeof *tally, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    assert_true(tally != MAP_FAILED);
+    return (struct fault_share){.parts = parts, .all = getenv("PELLETD_LONG") != NULL, .tally = tally};
+}
+
+/* Run the tests in each process; how many failed in all. */
+static inline int fault_in_parts(struct fault_share *share, int (*tests)(struct fault_share *))
+{
+    int failed = 0;
+    int status = 0;
+    fflush(stdout);
+    for (share->part = 0; share->part < share->parts; share->part++) {
+        const pid_t pid = fork();
+        if (pid == 0)
+            exit(tests(share));
+        failed += pid < 0;
+    }
+    while (wait(&status) > 0)
+        failed += !WIFEXITED(status) || WEXITSTATUS(status) != 0;
+    return failed;
+}
+
+static inline void fault_print(const struct fault_share *share, const struct fault *table, size_t n)
+{
+    unsigned long all = 0;
+    for (size_t f = 0; f < n; f++) {
+        const unsigned long runs = atomic_load(&share->tally->runs[f]);
+        all += runs;
+        if (runs > 0)
+            printf("%-18s %-7s %-4s %5lu times, %5lu of them told as trouble\n", table[f].call,
+                   table[f].sys_errno ? strerrorname_np(table[f].sys_errno) : "short",
+                   table[f].rest ? "all" : "once", runs, atomic_load(&share->tally->troubled[f]));
+    }
+    printf("%lu faults; %lu struck within leaks of GSL, %lu missed the chain they were meant for\n", all,
+           atomic_load(&share->tally->leaky), atomic_load(&share->tally->missed));
+}
+
+/* ---------------------------------------------------------------- one run */
 
 static inline long fault_count(const struct fault_counts *counts, const char *name)
 {
@@ -51,7 +129,8 @@ static inline long fault_count(const struct fault_counts *counts, const char *na
     return 0;
 }
 
-/* Start the program with the n-th call failing; n = 0: undisturbed, but counted. */
+/* Start the program with the n-th call failing; n = 0: undisturbed, but counted, and the chains of callers of
+ * the call listed where one is named. */
 static inline pid_t fault_spawn(const struct running *running, const struct fault *fault, unsigned long nth,
                                 char *const *arguments)
 {
@@ -72,6 +151,9 @@ static inline pid_t fault_spawn(const struct running *running, const struct faul
     snprintf(text, sizeof text, "%s/counts", running->around);
     unlink(text);
     setenv("FAULTS_COUNTS", text, 1);
+    snprintf(text, sizeof text, "%s/chains", running->around);
+    if (nth == 0 && *fault->call)
+        setenv("FAULTS_CHAINS", text, 1);
     setenv("TZ", "UTC", 1);
     setenv("XDG_CONFIG_HOME", running->around, 1);
     unsetenv("PELLETD_CONFIG");
@@ -94,6 +176,41 @@ static inline struct fault_counts fault_counts_read(const struct running *runnin
     snprintf(counts.text, sizeof counts.text, "%s", text ? text : "");
     free(text);
     return counts;
+}
+
+static inline unsigned long fault_struck(const struct fault_counts *counts)
+{
+    const char *line = strstr(counts->text, "struck ");
+    return line ? strtoul(line + 7, NULL, 16) : 0;
+}
+
+static inline int fault_chain_compare(const void *a, const void *b)
+{
+    const struct fault_chain *left = a;
+    const struct fault_chain *right = b;
+    return (left->first > right->first) - (left->first < right->first);
+}
+
+/* After a run that listed them. */
+static inline void fault_read_chains(struct faults *faults)
+{
+    char path[PATH_MAX + 20];
+    size_t capacity = 0;
+    snprintf(path, sizeof path, "%s/chains", faults->running.around);
+    char *text = running_read(path);
+    assert_non_null(text);
+    for (const char *line = text; *line; line++)
+        capacity += *line == '\n';
+    free(faults->chain);
+    faults->chain = calloc(capacity + 1, sizeof *faults->chain);
+    faults->chains = 0;
+    for (const char *line = text; line && *line; line = strchr(line, '\n'), line += line != NULL) {
+        struct fault_chain *chain = &faults->chain[faults->chains];
+        faults->chains += sscanf(line, "chain %lx %lu %lu", &chain->hash, &chain->first, &chain->last) == 3;
+    }
+    unlink(path);
+    free(text);
+    qsort(faults->chain, faults->chains, sizeof *faults->chain, fault_chain_compare);
 }
 
 /* Wait for its end; -1 where it had to be killed or was killed by a signal. */
@@ -193,29 +310,69 @@ static inline void fault_expect_full(struct faults *faults, const struct fault *
         fault_fail(faults, fault, nth, "a temporary was left");
 }
 
-static inline int fault_prepare(void **state)
+static inline void fault_save(struct running *running, const char *name, int minute, double dose)
+{
+    struct pellet_synth_pellet pellet;
+    struct pellet_synth_instrument instrument;
+    struct pellet_spectrum spectrum = {0};
+    struct pellet_text text = {0};
+    pellet_synth_pellet_init(&pellet);
+    pellet_synth_instrument_init(&instrument);
+    instrument.spacing_cm1 = instrument.resolution_cm1 = 8;
+    if (dose > 0) {
+        pellet.compound = pellet_synth_compound_find("sugar-A");
+        pellet.dose_mg_cm2 = dose;
+    }
+    assert_int_equal(pellet_synth_measure(running->model, dose < 0 ? NULL : &pellet, &instrument,
+                                          (unsigned long)minute + 1, &spectrum, NULL, NULL),
+                     PELLET_OK);
+    const pellet_ns measured = RUNNING_START + (pellet_ns)minute * 60 * PELLET_NS_PER_S;
+    assert_int_equal(pellet_synth_write_csv(&spectrum, NULL, measured, &text), PELLET_OK);
+    running_write(running_path(running, name), text.data, text.length);
+    pellet_text_free(&text);
+    pellet_spectrum_clear(&spectrum);
+}
+
+/* `off` is the dose of the pellet that is sent back. */
+static inline void fault_prepare_with(void **state, double off)
 {
     static const struct fault none = {"", 0, false};
+    static const char sheet[] = "sample,pellet,sample_mg,kbr_mg\nstrong,1,2,200\n";
     struct faults *faults = calloc(1, sizeof *faults);
     void *made = NULL;
+    faults->share = *state;
     running_prepare(&made);
     faults->running = *(struct running *)made;
     free(made);
     struct running *running = &faults->running;
-    running_save(running, "open-beam.csv", 0, -1, 1);
-    running_save(running, "blank.csv", 1, 0, 2);
-    running_save(running, "fine_p1.csv", 2, 0.7, 3);
-    running_save(running, "strong_p1.csv", 3, 4.0, 4);
-    running_save(running, "strong_p2.csv", 4, 0.8, 5);
+    assert_int_equal(pellet_synth_new(&running->model, NULL), PELLET_OK);
+    fault_save(running, "open-beam.csv", 0, -1);
+    fault_save(running, "blank.csv", 1, 0);
+    fault_save(running, "fine_p1.csv", 2, 0.7);
+    fault_save(running, "strong_p1.csv", 3, off);
+    fault_save(running, "strong_p2.csv", 4, 0.8);
     running_write(running_path(running, "broken.csv"), "this is\nno spectrum\n", 20);
-    running_write(running_path(running, "worksheet.csv"), "sample,pellet,sample_mg,kbr_mg\nstrong,1,2,200\n",
-                  47);
+    running_write(running_path(running, "worksheet.csv"), sheet, sizeof sheet - 1);
     faults->code = fault_judge(running, &none, 0);
     assert_int_equal(faults->code, 1);
     faults->counts = fault_counts_read(running);
     for (size_t i = 0; i < FAULT_FILES; i++)
         assert_true(running_verdict(running, fault_files[i], &faults->expected[i]));
+    assert_int_equal(faults->expected[3].outcome, PELLET_REMAKE);
     *state = faults;
+}
+
+/* Too faint: what is off scale makes the same calls, but takes most of a run's time. */
+static inline int fault_prepare(void **state)
+{
+    fault_prepare_with(state, 0.1);
+    return 0;
+}
+
+/* Too strong: the fit of a band's flanks allocates much of its own. */
+static inline int fault_prepare_strong(void **state)
+{
+    fault_prepare_with(state, 2.0);
     return 0;
 }
 
@@ -226,6 +383,7 @@ static inline int fault_clean_up(void **state)
         pellet_verdict_clear(&faults->expected[i]);
     pellet_synth_free(faults->running.model);
     running_remove(faults->running.around);
+    free(faults->chain);
     free(faults);
     return 0;
 }

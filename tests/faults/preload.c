@@ -6,11 +6,15 @@
  *   FAULTS_NTH     which call fails, from 1; 0 or none: no call
  *   FAULTS_ERRNO   with what; 0: reads and writes move one byte only
  *   FAULTS_REST    set: all calls after it as well
- *   FAULTS_COUNTS  a file that gets, at the end, how often each function was called, and "live", the number
- * of allocations that were not freed, and "leaky", whether the allocation that failed stood in a
- * function of GSL that is known to lose what it has when it cannot have all (gsl_leaks)
+ *   FAULTS_COUNTS  a file that gets, at the end, how often each function was called; "live", the number of
+ *                  allocations that were not freed; "leaky", whether the allocation that failed stood in a
+ *                  function of GSL that is known to lose what it has when it cannot have all (gsl_leaks); and
+ *                  "struck", the chain of callers at the call that failed
+ *   FAULTS_CHAINS  a file that gets each chain of callers that the function was called through, with the
+ *                  number of its first and of its last call: "chain HASH FIRST LAST"
  *
- * openat2 has no function in glibc: it stands for syscall().
+ * A chain is told by the return addresses, each from the start of its library, so that it is the same one in
+ * every run of a program. openat2 has no function in glibc: it stands for syscall().
  */
 #include <dirent.h>
 #include <dlfcn.h>
@@ -62,6 +66,15 @@ static int chosen = -1;
 static unsigned long nth;
 static bool rest;
 static int fault_errno;
+static bool listing;
+static atomic_ulong struck;
+
+/* Every chain that was seen, by its hash; 0 is a free place. */
+#define CHAINS_MAX 16384
+static struct chain {
+    unsigned long hash, first, last;
+} chains[CHAINS_MAX];
+static pthread_mutex_t chains_mutex = PTHREAD_MUTEX_INITIALIZER;
 
 /* glibc's own allocator under its second names: finding it through dlsym would allocate. */
 void *__libc_malloc(size_t n);
@@ -93,11 +106,52 @@ static bool stands_in_leak(void)
     return false;
 }
 
+/* FNV-1a over the return addresses, our own left out: the compiler may make several of one call. */
+static unsigned long chain_of_callers(void)
+{
+    static const char ours;
+    void *frame[64];
+    Dl_info self = {0};
+    unsigned long hash = 14695981039346656037UL;
+    (void)dladdr(&ours, &self);
+    const int n = backtrace(frame, sizeof frame / sizeof frame[0]);
+    for (int i = 0; i < n; i++) {
+        Dl_info found;
+        const bool known = dladdr(frame[i], &found) != 0;
+        if (known && found.dli_fbase == self.dli_fbase)
+            continue;
+        const unsigned long at = (unsigned long)frame[i] - (known ? (unsigned long)found.dli_fbase : 0);
+        hash = (hash ^ at) * 1099511628211UL;
+    }
+    return hash | 1;
+}
+
+static void list_chain(unsigned long hash, unsigned long n)
+{
+    pthread_mutex_lock(&chains_mutex);
+    size_t i = hash / 2 % CHAINS_MAX;
+    while (chains[i].hash != 0 && chains[i].hash != hash)
+        i = (i + 1) % CHAINS_MAX;
+    if (chains[i].hash == 0)
+        chains[i].first = n;
+    chains[i].hash = hash;
+    chains[i].last = n;
+    pthread_mutex_unlock(&chains_mutex);
+}
+
 /* Count the call; true where it is the one that shall fail. */
 static bool strikes(enum call call)
 {
     const unsigned long n = atomic_fetch_add(&counts[call], 1) + 1;
-    return (int)call == chosen && nth > 0 && (n == nth || (rest && n > nth));
+    if ((int)call != chosen)
+        return false;
+    if (listing || n == nth) {
+        const unsigned long chain = chain_of_callers();
+        atomic_store(&struck, chain);
+        if (listing)
+            list_chain(chain, n);
+    }
+    return nth > 0 && (n == nth || (rest && n > nth));
 }
 
 /* The same, and errno is set; where a short transfer is wanted it does not fail. */
@@ -141,25 +195,46 @@ __attribute__((constructor)) static void begin(void)
     nth = n ? strtoul(n, NULL, 10) : 0;
     fault_errno = code ? atoi(code) : EIO;
     rest = getenv("FAULTS_REST") != NULL;
+    listing = getenv("FAULTS_CHAINS") != NULL;
     for (int i = 0; i < CALL_COUNT; i++)
         atomic_store(&counts[i], 0);
 }
 
 /* Without stdio, and without the functions above. */
+static void save(const char *path, int flags, const char *text, int n)
+{
+    const long file = syscall(SYS_openat, AT_FDCWD, path, O_WRONLY | O_CREAT | flags, 0666);
+    (void)syscall(SYS_write, file, text, (size_t)n);
+    (void)syscall(SYS_close, file);
+}
+
+static void save_chains(const char *path)
+{
+    listing = false;
+    for (size_t i = 0; i < CHAINS_MAX; i++) {
+        char line[100];
+        if (chains[i].hash != 0)
+            save(path, O_APPEND, line,
+                 snprintf(line, sizeof line, "chain %lx %lu %lu\n", chains[i].hash, chains[i].first,
+                          chains[i].last));
+    }
+}
+
 __attribute__((destructor)) static void end(void)
 {
     const char *path = getenv("FAULTS_COUNTS");
+    const char *chains_path = getenv("FAULTS_CHAINS");
     const long blocks = atomic_load(&live);
     char text[2048];
     int n = 0;
-    if (!path)
-        return;
     for (int i = 0; i < CALL_COUNT; i++)
         n += snprintf(text + n, sizeof text - (size_t)n, "%s %lu\n", names[i], atomic_load(&counts[i]));
-    n += snprintf(text + n, sizeof text - (size_t)n, "live %ld\nleaky %d\n", blocks, atomic_load(&leaky));
-    const long file = syscall(SYS_openat, AT_FDCWD, path, O_WRONLY | O_CREAT | O_TRUNC, 0666);
-    (void)syscall(SYS_write, file, text, (size_t)n);
-    (void)syscall(SYS_close, file);
+    n += snprintf(text + n, sizeof text - (size_t)n, "live %ld\nleaky %d\nstruck %lx\n", blocks,
+                  atomic_load(&leaky), atomic_load(&struck));
+    if (path)
+        save(path, O_TRUNC, text, n);
+    if (chains_path)
+        save_chains(chains_path);
 }
 
 /* ---------------------------------------------------------------- memory */

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * `pelletd judge` while system calls fail. PELLETD_LONG=1: the n-th call for all n of a run, else a sample of
- * n.
+ * `pelletd judge` while system calls fail. PELLETD_LONG=1: each row of the table at the n-th call for all
+ * n of a run, with a run without faults after each; else each row once, and a run after every fourth.
  */
 #include "faults/faults.h"
 
@@ -35,10 +35,20 @@ static const struct fault table[] = {
     {"poll", EINTR, true},
 };
 
-/* One run with a fault, and one without. */
-static void run_once(struct faults *faults, const struct fault *fault, unsigned long nth)
+#define ROWS (sizeof table / sizeof table[0])
+
+static void heal(struct faults *faults, const struct fault *fault, unsigned long nth)
 {
     static const struct fault none = {"", 0, false};
+    const int healed = fault_judge(&faults->running, &none, 0);
+    if (healed != faults->code)
+        fault_fail(faults, fault, nth, "the run after it ended with %d", healed);
+    fault_expect_full(faults, fault, nth);
+}
+
+/* The exit code. */
+static int run_once(struct faults *faults, const struct fault *fault, unsigned long nth)
+{
     fault_clean(&faults->running);
     const int code = fault_judge(&faults->running, fault, nth);
     if (code < 0 || code > 3)
@@ -51,40 +61,49 @@ static void run_once(struct faults *faults, const struct fault *fault, unsigned 
     if (code < 2 && (code != faults->code || fault_verdicts(faults) != FAULT_FILES))
         fault_fail(faults, fault, nth, "exit code %d, but %zu of %d verdicts", code, fault_verdicts(faults),
                    FAULT_FILES);
-    const int healed = fault_judge(&faults->running, &none, 0);
-    if (healed != faults->code)
-        fault_fail(faults, fault, nth, "the run after it ended with %d", healed);
-    fault_expect_full(faults, fault, nth);
-    faults->runs++;
-    faults->troubled += code >= 2;
+    return code;
 }
 
 static void every_call_fails_in_turn(void **state)
 {
     struct faults *faults = *state;
-    const bool all = getenv("PELLETD_LONG") != NULL;
-    for (size_t f = 0; f < sizeof table / sizeof table[0]; f++) {
-        const struct fault *fault = &table[f];
-        const unsigned long before = faults->runs;
-        const unsigned long troubled = faults->troubled;
-        const unsigned long calls = (unsigned long)fault_count(&faults->counts, fault->call);
+    const struct fault_share *share = faults->share;
+    unsigned long runs = 0;
+    for (size_t f = 0; f < ROWS; f++) {
+        const unsigned long calls = (unsigned long)fault_count(&faults->counts, table[f].call);
         /* The sample: one of each row, at places that wander from row to row. */
-        const unsigned long first = all || calls == 0 ? 1 : 1 + 7 * f % calls;
-        for (unsigned long nth = first; nth <= (all ? calls : first); nth++)
-            run_once(faults, fault, nth);
-        printf("%-14s %-11s %-4s %4lu times, %4lu of them told as trouble\n", fault->call,
-               fault->sys_errno ? strerrorname_np(fault->sys_errno) : "short", fault->rest ? "all" : "once",
-               faults->runs - before, faults->troubled - troubled);
+        const unsigned long first = share->all || calls == 0 ? 1 : 1 + 7 * f % calls;
+        const unsigned long last = share->all || calls == 0 ? calls : first;
+        for (unsigned long nth = first; nth <= last; nth++) {
+            if (!fault_is_ours(faults))
+                continue;
+            const int code = run_once(faults, &table[f], nth);
+            if (share->all || f % 4 == 0)
+                heal(faults, &table[f], nth);
+            atomic_fetch_add(&share->tally->runs[f], 1);
+            atomic_fetch_add(&share->tally->troubled[f], code >= 2);
+            runs++;
+        }
     }
+    heal(faults, &table[0], 0);
     running_verify(&faults->running);
-    assert_true(faults->runs > 40);
+    assert_true(runs > 20);
     assert_int_equal(faults->failures, 0);
+}
+
+static int tests(struct fault_share *share)
+{
+    const struct CMUnitTest list[] = {
+        cmocka_unit_test_prestate_setup_teardown(every_call_fails_in_turn, fault_prepare, fault_clean_up,
+                                                 share),
+    };
+    return cmocka_run_group_tests(list, NULL, NULL);
 }
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(every_call_fails_in_turn, fault_prepare, fault_clean_up),
-    };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    struct fault_share share = fault_share_of(getenv("PELLETD_LONG") ? 2 : 1);
+    const int failed = fault_in_parts(&share, tests);
+    fault_print(&share, table, ROWS);
+    return failed;
 }

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
  * `pelletd watch` while system calls and allocations fail: it recovers by itself, or ends with exit code 3
- * and the next start (the service manager's) does the rest. PELLETD_LONG=1: the n-th call for all n, else a
- * sample.
+ * and the next start (the service manager's) does the rest. PELLETD_LONG=1: the n-th call for all n that a
+ * run makes, of allocations the first through each chain of callers; else a sample.
  */
 #include "faults/faults.h"
 
@@ -101,9 +101,14 @@ static int watch_once(struct faults *faults, const struct fault *fault, unsigned
     return fault_wait(pid);
 }
 
-static void run_once(struct faults *faults, const struct fault *fault, unsigned long nth)
+#define ROWS (sizeof table / sizeof table[0])
+
+static const struct fault none = {"", 0, false};
+
+/* `chain`: of callers, the one that is meant; 0 for any. */
+static void run_once(struct faults *faults, const struct fault *fault, unsigned long nth, unsigned long chain)
 {
-    static const struct fault none = {"", 0, false};
+    struct fault_tally *tally = faults->share->tally;
     begin(faults);
     const int code = watch_once(faults, fault, nth, fault->rest ? 2 : PATIENCE_S);
     if (code != 0 && code != 3)
@@ -112,47 +117,64 @@ static void run_once(struct faults *faults, const struct fault *fault, unsigned 
         fault_fail(faults, fault, nth, "it did not recover: %zu of %d verdicts", fault_verdicts(faults),
                    FAULT_FILES);
     fault_expect_true(faults, fault, nth);
-    if (watch_once(faults, &none, 0, PATIENCE_S) != 0)
+    const struct fault_counts counts = fault_counts_read(&faults->running);
+    atomic_fetch_add(&tally->missed, chain != 0 && fault_struck(&counts) != chain);
+    if (fault_verdicts(faults) != FAULT_FILES && watch_once(faults, &none, 0, PATIENCE_S) != 0)
         fault_fail(faults, fault, nth, "the start after it failed");
     fault_expect_full(faults, fault, nth);
-    faults->runs++;
-    faults->troubled += code == 3;
+    atomic_fetch_add(&tally->runs[fault - table], 1);
+    atomic_fetch_add(&tally->troubled[fault - table], code == 3);
+}
+
+static void all_of_a_row(struct faults *faults, const struct fault *fault, unsigned long calls)
+{
+    if (strcmp(fault->call, "alloc") == 0) {
+        for (size_t i = 0; i < faults->chains; i++) {
+            if (fault_is_ours(faults))
+                run_once(faults, fault, faults->chain[i].first, faults->chain[i].hash);
+        }
+        return;
+    }
+    for (unsigned long nth = 1; nth <= calls; nth++) {
+        if (fault_is_ours(faults))
+            run_once(faults, fault, nth, 0);
+    }
 }
 
 static void every_call_fails_in_turn(void **state)
 {
-    static const struct fault none = {"", 0, false};
+    static const struct fault listed = {"alloc", 0, false};
     struct faults *faults = *state;
-    const bool all = getenv("PELLETD_LONG") != NULL;
     begin(faults);
-    assert_int_equal(watch_once(faults, &none, 0, PATIENCE_S), 0);
+    assert_int_equal(watch_once(faults, &listed, 0, PATIENCE_S), 0);
     assert_int_equal(fault_verdicts(faults), FAULT_FILES);
     const struct fault_counts counts = fault_counts_read(&faults->running);
-    for (size_t f = 0; f < sizeof table / sizeof table[0]; f++) {
-        const struct fault *fault = &table[f];
-        const unsigned long before = faults->runs;
-        const unsigned long troubled = faults->troubled;
-        const unsigned long calls = (unsigned long)fault_count(&counts, fault->call);
-        /* The sample: every third row, one call of it. Allocations are many: every 97th in the long form. */
-        const bool many = strcmp(fault->call, "alloc") == 0;
-        const unsigned long first = all || calls == 0 ? 1 : 1 + 11 * f % calls;
-        const unsigned long last = all ? calls : f % 3 == 1 ? first : 0;
-        for (unsigned long nth = first; nth <= last; nth += many ? 97 : 1)
-            run_once(faults, fault, nth);
-        if (last > 0)
-            printf("%-18s %-7s %-4s %4lu times, %4lu of them ended by it\n", fault->call,
-                   fault->sys_errno ? strerrorname_np(fault->sys_errno) : "short",
-                   fault->rest ? "all" : "once", faults->runs - before, faults->troubled - troubled);
+    fault_read_chains(faults);
+    for (size_t f = 0; f < ROWS; f++) {
+        const unsigned long calls = (unsigned long)fault_count(&counts, table[f].call);
+        if (faults->share->all)
+            all_of_a_row(faults, &table[f], calls);
+        else if (f % 3 == 1 && calls > 0 && fault_is_ours(faults)) /* the sample */
+            run_once(faults, &table[f], 1 + 11 * f % calls, 0);
     }
     running_verify(&faults->running);
-    assert_true(faults->runs > 10);
     assert_int_equal(faults->failures, 0);
 }
 
+static int tests(struct fault_share *share)
+{
+    const struct CMUnitTest list[] = {
+        cmocka_unit_test_prestate_setup_teardown(every_call_fails_in_turn, fault_prepare, fault_clean_up,
+                                                 share),
+    };
+    return cmocka_run_group_tests(list, NULL, NULL);
+}
+
+/* Most of the time goes with waiting. */
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(every_call_fails_in_turn, fault_prepare, fault_clean_up),
-    };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    struct fault_share share = fault_share_of(getenv("PELLETD_LONG") ? 8 : 4);
+    const int failed = fault_in_parts(&share, tests);
+    fault_print(&share, table, ROWS);
+    return failed;
 }
