@@ -18,6 +18,7 @@
  *            329 (1976).
  */
 #include "checks/checks.h"
+#include "checks/ripple_curve.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -40,7 +41,7 @@ static bool stretch_is_told(const struct pellet_water *water)
     return !water->fitted || (!water->upper_bound && !water->bend_alone);
 }
 
-/* T with the blank's excess of water taken out, NaN where it does not count. */
+/* T with the ripple and the blank's excess of water taken out, NaN where it does not count. */
 static double *dry_transmittance(const struct pellet_measurement *measurement)
 {
     double *dry = pellet_measurement_without(measurement, measurement->transmittance,
@@ -50,9 +51,9 @@ static double *dry_transmittance(const struct pellet_measurement *measurement)
 
     for (size_t i = 0; dry != NULL && i < measurement->n; i++) {
         const double nu = measurement->wavenumber[i];
-        dry[i] = !told && nu >= STRETCH_LOW && nu <= STRETCH_HIGH
-                     ? NAN
-                     : dry[i] * pow(10.0, fmin(measurement->residual_water[i], 0.0));
+        const double own =
+            fmin(measurement->residual_water[i], 0.0) + checks_ripple_at(&measurement->ripple, nu);
+        dry[i] = !told && nu >= STRETCH_LOW && nu <= STRETCH_HIGH ? NAN : dry[i] * pow(10.0, own);
     }
     return dry;
 }

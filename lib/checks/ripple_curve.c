@@ -2,6 +2,7 @@
 #include "checks/ripple_curve.h"
 
 #include "checks/view.h"
+#include "pellet/reference.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -9,6 +10,8 @@
 #define FRINGE_HIGHEST 0.08  /* A: perfect faces of KBr make 0.077 */
 #define FREE_LEAST     0.4   /* of the points of the window: fewer hold more gap than ripple */
 #define BROAD          225.0 /* cm-1: three of the longest waves */
+
+#define REST_SHARE 0.5 /* of a crest that taking the ripple out may leave where it was fitted */
 
 /* Whether a band of the list may be a fringe: the band finder knows no difference. */
 static bool may_be_fringe(const struct pellet_band *band)
@@ -117,4 +120,26 @@ double complex checks_ripple_wave(const struct checks_ripple_curve *curve, doubl
                cexp(-2.0 * M_PI * I * curve->x[i] / period_cm1);
     }
     return 2.0 * sum / line.weights;
+}
+
+double checks_ripple_at(const struct pellet_ripple *ripple, double wavenumber)
+{
+    const double middle = 0.5 * (ripple->low_cm1 + ripple->high_cm1);
+
+    if (!(ripple->amplitude > 0.0))
+        return 0.0;
+    /* One wave for each period in the middle, where the group index counts. */
+    const double path = 1.0 / (ripple->period_cm1 * pellet_kbr_group_index(middle));
+    const double waves =
+        path * (wavenumber * pellet_kbr_index(wavenumber) - middle * pellet_kbr_index(middle));
+    return ripple->amplitude * cos(2.0 * M_PI * (middle / ripple->period_cm1 + waves) + ripple->phase);
+}
+
+bool checks_is_rest_of_crest(const struct pellet_ripple *ripple, const struct pellet_band *band)
+{
+    struct pellet_ripple rest = *ripple;
+
+    if (band->at_cm1 >= ripple->low_cm1 && band->at_cm1 <= ripple->high_cm1)
+        rest.amplitude *= REST_SHARE;
+    return pellet_ripple_is_crest(&rest, band);
 }

@@ -30,4 +30,16 @@ void checks_ripple_curve_close(struct checks_ripple_curve *curve);
 double complex checks_ripple_wave(const struct checks_ripple_curve *curve, double low, double high,
                                   double period_cm1);
 
+/*
+ * The ripple of the measurement at any wavenumber, in A; 0 where none was found. It was fitted in a window;
+ * beyond it the phase follows the optical path 2 d nu n(nu) of KBr, whose dispersion is known, so that a
+ * thickness that is right to a thousandth is still in step a thousand cm-1 away. The height is taken as that
+ * of the window: rough faces make it a few per cent higher towards low wavenumbers. A ripple that is the
+ * instrument's follows another law, and goes out of step beyond the window.
+ */
+double checks_ripple_at(const struct pellet_ripple *ripple, double wavenumber);
+/* Whether a band may be what taking the ripple out left of a crest, or a dip of a trough: half of its height
+ * where it was fitted, since two ripples beat; all of it elsewhere, since the instrument's is out of step. */
+bool checks_is_rest_of_crest(const struct pellet_ripple *ripple, const struct pellet_band *band);
+
 #endif

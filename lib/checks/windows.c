@@ -7,11 +7,13 @@
  *            height: on the flank of a band beyond the window it would. One finding: the window that leads
  *            to the severest outcome, among those the one furthest beyond its limit; where none is beyond,
  *            the one nearest to it.
- * Limits:    The height is of the highest point, so noise adds up to three of its sigma; a band wider than
- *            the window is cut by the chord. It does not know whose band it is. Of a blank's single beam
- *            only windows clear of the room's air are looked at.
- * Source:    Heights over a chord: ASTM E168. Each window's limit: as the rule set says.
+ *            The ripple of the pellet is taken out first: fitted where it is clear, it goes on in step
+ * through the whole spectrum (ripple_curve.h). Limits:    The height is of the highest point, so noise adds
+ * up to three of its sigma; a band wider than the window is cut by the chord. It does not know whose band it
+ * is. Of a blank's single beam only windows clear of the room's air are looked at. Source:    Heights over a
+ * chord: ASTM E168. Each window's limit: as the rule set says.
  */
+#include "checks/ripple_curve.h"
 #include "checks/view.h"
 
 #include "pellet/judge.h"
@@ -30,12 +32,18 @@ struct seen {
     bool beyond;
 };
 
-static double mean_of(const double *y, size_t first)
+/* A without the pellet's ripple, which reaches into every window. */
+static double smooth_at(const struct pellet_measurement *measurement, size_t i)
+{
+    return measurement->absorbance[i] - checks_ripple_at(&measurement->ripple, measurement->wavenumber[i]);
+}
+
+static double mean_of(const struct pellet_measurement *measurement, size_t first)
 {
     double sum = 0.0;
 
     for (size_t i = first; i < first + END_POINTS; i++)
-        sum += y[i] / END_POINTS;
+        sum += smooth_at(measurement, i) / END_POINTS;
     return sum;
 }
 
@@ -55,7 +63,7 @@ static bool is_hidden_by_air(const struct pellet_measurement *measurement,
 static bool measure(const struct pellet_measurement *measurement, const struct pellet_window_rule *window,
                     struct seen *seen)
 {
-    const double *wavenumber = measurement->wavenumber, *y = measurement->absorbance;
+    const double *wavenumber = measurement->wavenumber;
     size_t first, last;
 
     pellet_grid_window(pellet_measurement_grid(measurement), window->low_cm1, window->high_cm1, &first,
@@ -65,16 +73,18 @@ static bool measure(const struct pellet_measurement *measurement, const struct p
                        window->high_cm1 - measurement->spacing) ||
         checks_share_usable(measurement, window->low_cm1, window->high_cm1) < CHECKS_USABLE_LEAST)
         return false;
-    const double x_low = wavenumber[first + END_POINTS / 2], y_low = mean_of(y, first);
-    const double x_high = wavenumber[last - 1 - END_POINTS / 2], y_high = mean_of(y, last - END_POINTS);
+    const double x_low = wavenumber[first + END_POINTS / 2], y_low = mean_of(measurement, first);
+    const double x_high = wavenumber[last - 1 - END_POINTS / 2],
+                 y_high = mean_of(measurement, last - END_POINTS);
     if (!isfinite(y_low) || !isfinite(y_high))
         return false;
     *seen = (struct seen){.window = window, .height = -INFINITY};
     for (size_t i = first + END_POINTS / 2; i < last - END_POINTS / 2; i++) {
         const double chord = y_low + (y_high - y_low) * (wavenumber[i] - x_low) / (x_high - x_low);
-        if (!(y[i] - chord > seen->height))
+        const double height = smooth_at(measurement, i) - chord;
+        if (!(height > seen->height))
             continue;
-        seen->height = y[i] - chord;
+        seen->height = height;
         seen->at_cm1 = wavenumber[i];
         seen->at_least = (measurement->mark[i] & PELLET_POINT_LOWER_BOUND) != 0;
     }

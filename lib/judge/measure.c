@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "judge/measure.h"
 
+#include "checks/ripple_curve.h"
 #include "judge/classify.h"
 #include "judge/mark.h"
 #include "judge/ratio.h"
@@ -153,10 +154,9 @@ static double water_share(const struct pellet_water *water, double own_ug_cm2)
  * Less than none is another matter: no sample makes it, so each band's own estimate is the blank's water,
  * though it may be hidden in one of the two.
  */
-static pellet_status fit_water(struct pellet_measurement *m, double noise)
+static pellet_status fit_water(struct pellet_measurement *m, const double *calm, double noise)
 {
-    const pellet_status status =
-        pellet_water_fit(grid_of(m), m->absorbance, noise, &m->water, m->residual_water);
+    const pellet_status status = pellet_water_fit(grid_of(m), calm, noise, &m->water, m->residual_water);
     const bool fitted = status == PELLET_OK;
     const double stretch = fitted ? water_share(&m->water, m->water.stretch_ug_cm2) : 0.0;
     const double bend = fitted ? water_share(&m->water, m->water.bend_ug_cm2) : 0.0;
@@ -166,40 +166,72 @@ static pellet_status fit_water(struct pellet_measurement *m, double noise)
     return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }
 
-/* Baseline, bands, water: what the curve itself tells. */
-static pellet_status describe(struct pellet_measurement *m)
+/* Baseline and bands of a curve that is A, or A without its ripple. E_MEMORY, or why there is no baseline. */
+static pellet_status find_bands(struct pellet_measurement *m, const double *curve, double noise)
 {
     const struct pellet_grid grid = grid_of(m);
     unsigned char *bound;
-    double noise;
-    pellet_status status;
+    pellet_status status = pellet_baseline(grid, curve, noise, BASELINE_STIFFNESS_CM1, m->baseline);
 
-    if (pellet_beam_noise(grid, m->absorbance, &m->noise) != PELLET_OK)
-        return PELLET_E_MEMORY;
-    noise = isnan(m->noise) ? NOISE_UNKNOWN : m->noise;
-    mark_air(m);
-    status = pellet_baseline(grid, m->absorbance, noise, BASELINE_STIFFNESS_CM1, m->baseline);
-    if (status == PELLET_E_MEMORY)
+    if (status != PELLET_OK)
         return status;
-    if (status != PELLET_OK) /* too little of a curve: no bands, and the checks say what they lack */
-        return PELLET_OK;
     bound = calloc(m->n, 1);
     if (bound == NULL)
         return PELLET_E_MEMORY;
     for (size_t i = 0; i < m->n; i++)
         bound[i] = (m->mark[i] & PELLET_POINT_LOWER_BOUND) != 0;
-    status = pellet_bands_find(grid, m->absorbance, m->baseline, noise, bound, &m->band, &m->band_count);
+    free(m->band);
+    m->band = NULL;
+    m->band_count = 0;
+    status = pellet_bands_find(grid, curve, m->baseline, noise, bound, &m->band, &m->band_count);
     free(bound);
-    if (status == PELLET_E_MEMORY)
-        return status;
     drop_bands_in_noise(m);
-    if (pellet_ripple_settle(m) != PELLET_OK)
-        return PELLET_E_MEMORY;
-    if (m->transmittance != NULL && fit_water(m, noise) != PELLET_OK)
-        return PELLET_E_MEMORY;
-    if (pellet_bands_classify(m) != PELLET_OK)
-        return PELLET_E_MEMORY;
-    return pellet_bands_mark(m, noise);
+    return status == PELLET_E_MEMORY ? status : PELLET_OK;
+}
+
+/* Baseline, bands and ripple. A ripple above the noise makes bands of its crests, and hides small ones: they
+ * are sought once more without it. `calm`, n points, is A without the ripple. */
+static pellet_status find_structure(struct pellet_measurement *m, double noise, double *calm)
+{
+    pellet_status status = find_bands(m, m->absorbance, noise);
+
+    memcpy(calm, m->absorbance, m->n * sizeof *calm);
+    if (status == PELLET_OK)
+        status = pellet_ripple_settle(m);
+    if (status != PELLET_OK || !(m->ripple.amplitude > noise))
+        return status;
+    for (size_t i = 0; i < m->n; i++)
+        calm[i] -= checks_ripple_at(&m->ripple, m->wavenumber[i]);
+    status = find_bands(m, calm, noise);
+    pellet_crests_drop(m);
+    return status;
+}
+
+/* Baseline, bands, water: what the curve itself tells. */
+static pellet_status describe(struct pellet_measurement *m)
+{
+    double *calm = pellet_new_array(m->n, NAN);
+    pellet_status status = PELLET_E_MEMORY;
+    double noise;
+
+    if (calm == NULL || pellet_beam_noise(grid_of(m), m->absorbance, &m->noise) != PELLET_OK)
+        goto done;
+    noise = isnan(m->noise) ? NOISE_UNKNOWN : m->noise;
+    mark_air(m);
+    status = find_structure(m, noise, calm);
+    if (status != PELLET_OK) { /* too little of a curve: no bands, and the checks say what they lack */
+        status = status == PELLET_E_MEMORY ? status : PELLET_OK;
+        goto done;
+    }
+    if (m->transmittance != NULL)
+        status = fit_water(m, calm, noise);
+    if (status == PELLET_OK)
+        status = pellet_bands_classify(m);
+    if (status == PELLET_OK)
+        status = pellet_bands_mark(m, calm, noise);
+done:
+    free(calm);
+    return status;
 }
 
 static pellet_status fill(struct pellet_measurement *m)

@@ -62,7 +62,7 @@ static void test_a_dip_is_marked_and_a_trough_is_not(void **state)
     for (size_t i = 0; i < N; i++)
         absorbance[i] -= 0.05 * exp(-4.0 * M_LN2 * pow((wavenumber[i] - 2101.0) / 24.0, 2));
     assert_int_equal(pellet_ripple_settle(&m), PELLET_OK);
-    assert_int_equal(pellet_bands_mark(&m, 1e-4), PELLET_OK);
+    assert_int_equal(pellet_bands_mark(&m, absorbance, 1e-4), PELLET_OK);
     for (size_t i = 0; i < N; i++) {
         if (fabs(wavenumber[i] - 2101.0) < 10.0)
             assert_true(mark[i] & PELLET_POINT_BAND);
