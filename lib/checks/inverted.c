@@ -6,20 +6,26 @@
  *            A. What then lies below the baseline, turned over, is searched for bands as the sample is.
  *            Counted are those narrower than the rule's width and deeper than 5 sigma of their place,
  *            outside 2380-2300 and carbon dioxide's bend at 667, in the regions of vapour only when
- *            clearly deeper than the vapour's own lines, no trough of the ripple where it was not fitted,
- *            and not within 3 widths of a band of the sample that can feign them. By side lobes: one
- *            narrower than the rule's width itself, and at least as high as the dip is deep. By
- *            dispersion in coarse grains (Christiansen): one whose trough the dip can be, at most as deep
- *            as twice the band's height above its feet, of which the trough is one, and hardly narrower
- *            than a fifth of it. Such a trough only takes away scatter: its bottom hardly goes below the
- *            clearest part of the baseline, while a band of the blank in a clear pellet does. The value
- *            is the deepest.
+ *            clearly deeper than the vapour's own lines, no trough that the ripple left, and none that a
+ *            band of the sample can feign. The value is the deepest.
+ *            By side lobes a band feigns dips within 3 of its widths that is hardly wider than the
+ *            resolution: the lobes of a Lorentz curve of width w at the resolution r go as exp(-pi w/r).
+ *            By dispersion in coarse grains (Christiansen) a band takes away scatter beside it: then there
+ *            is as much scatter as the dip is deep, up to the blank's own haze; and the dip is as far from
+ *            the band as (1 - s x)/(1 + x^2) of that depth and height has its extremes apart, or as wide as
+ *            dispersion, which goes as 1/x, makes it at that distance. A dip that takes little of much
+ *            scatter may come from many bands and from further away. Either must be a band, which stands
+ *            above the higher of its feet: what stands above the lower one only is the rim of the dip.
  * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A
  *            band of the blank that is also in the sample cancels. The baseline gives way to a deep dip
- *            by a few per cent of its depth. A good check of the blank catches it first.
- * Source:    the project's own.
+ *            by a few per cent of its depth. In a pellet of coarse grains a band of the blank within about
+ *            three widths of the sample's is taken for a trough. A good check of the blank catches it
+ *            first.
+ * Source:    the project's own; the dispersive profile is the definition of `asymmetry`, its extremes and
+ *            the interferogram of a Lorentz curve are algebra.
  */
 #include "checks/checks.h"
+#include "checks/ripple_curve.h"
 #include "checks/vapour.h"
 #include "pellet/reference.h"
 
@@ -30,12 +36,22 @@ enum { LIMIT, WIDTH };
 
 static const double SIGNIFICANT = 5.0;
 static const double NEAR_WIDTHS = 3.0;
-/* The trough that dispersion makes beside a band: how narrow, as a share of the band's width, and how deep,
- * as a multiple of its height. */
-static const double TROUGH_WIDTH = 0.2, TROUGH_DEPTH = 2.0;
-/* Of its depth this share may lie below the clearest part of the baseline, which is itself drawn over
- * troughs. */
-static const double SCATTER_SHARE = 0.5;
+/* Of a dispersive band's height between its extremes half and more is above the baseline (algebra). */
+static const double STANDING_SHARE = 0.45;
+/* Side lobes of a Lorentz curve, relative to its top, are exp(-pi w/r) at a width w and a resolution r:
+ * at 1.5 resolutions below one per cent. A file that states no resolution may have 16 cm-1. */
+static const double SHARP_RESOLUTIONS = 1.5, SHARP_UNSTATED = 24.0;
+/*
+ * The trough that dispersion makes beside a band: how much of its depth may lie below a clear pellet, since
+ * the blank is not quite clear; how deep, as a multiple of the band's height; how far away, as a multiple of
+ * the distance that goes with the depth, since where two troughs meet each is half as deep; or, since
+ * dispersion falls off as the distance, how wide, as a share of it: one alone is 1.7 times as wide and more.
+ */
+static const double BELOW_CLEAR = 0.3, TROUGH_DEPTH = 2.0, TROUGH_REACH = 1.5, TROUGH_WIDTH = 0.5;
+/* A dip that takes less than this share of the scatter asks for a sixth of the difference of indices, which
+ * bands make together from afar: then one this wide, as a share of the distance, may be a trough as well, and
+ * one broader than the bands of what a blank holds (cm-1) is one. */
+static const double FAR_SHARE = 1.0 / 3.0, FAR_WIDTH = 0.2, FAR_BROAD = 40.0;
 /* A line may stand above the fitted pattern by this factor. */
 static const double VAPOUR_ALLOWANCE = 1.5;
 /* The Q branch of carbon dioxide's bend, and how wide a coarse resolution makes it (cm-1). */
@@ -43,25 +59,6 @@ static const double CO2_BEND_HALF = 8.0, CO2_BEND_WIDTH = 25.0;
 /* What a minimum makes untrustworthy, to each side (cm-1). */
 static const double AROUND = 50.0;
 static const double LN_10 = 2.302585092994046;
-
-/* How far a place lies beyond the next lower crest, in periods. */
-static double beyond_crest(const struct pellet_ripple *ripple, double nu)
-{
-    const double turns = nu / ripple->period_cm1 + ripple->phase / (2.0 * M_PI);
-
-    return turns - floor(turns);
-}
-
-/* The fitted ripple, taken out to the crests beyond the ends of its range: what is left has whole troughs. */
-static double ripple_at(const struct pellet_ripple *ripple, double nu)
-{
-    const double period = ripple->period_cm1;
-
-    if (!(ripple->amplitude > 0.0) || nu < ripple->low_cm1 - period * beyond_crest(ripple, ripple->low_cm1) ||
-        nu > ripple->high_cm1 + period * (1.0 - beyond_crest(ripple, ripple->high_cm1)))
-        return 0.0;
-    return ripple->amplitude * cos(2.0 * M_PI * nu / ripple->period_cm1 + ripple->phase);
-}
 
 /* 1 sigma of A at one point. */
 static double sigma_at(const struct pellet_measurement *measurement, size_t i)
@@ -83,7 +80,7 @@ static bool turn_over(const struct pellet_measurement *measurement, double **cur
         return false;
     for (size_t i = 0; i < m->n; i++) {
         const double dry =
-            (*curve)[i] - fmin(m->residual_water[i], 0.0) - ripple_at(&m->ripple, m->wavenumber[i]);
+            (*curve)[i] - fmin(m->residual_water[i], 0.0) - checks_ripple_at(&m->ripple, m->wavenumber[i]);
         (*curve)[i] = dry > m->baseline[i] ? 0.0 : m->baseline[i] - dry; /* NaN stays NaN */
         (*sigma)[i] = sigma_at(m, i);
     }
@@ -114,41 +111,68 @@ static bool in_vapour(double nu)
            (nu >= PELLET_VAPOUR_STRETCH_LOW && nu <= PELLET_VAPOUR_STRETCH_HIGH);
 }
 
-/* The baseline where the pellet scatters least. */
-static double clearest(const struct pellet_measurement *measurement)
-{
-    double least = INFINITY;
-
-    for (size_t i = 0; i < measurement->n; i++) {
-        if (!(measurement->mark[i] & PELLET_POINT_UNUSABLE))
-            least = fmin(least, measurement->baseline[i]);
-    }
-    return least;
-}
-
-static bool feigns_by_side_lobe(const struct pellet_band *band, const struct pellet_band *dip,
-                                double width_max)
-{
-    return band->width_cm1 < width_max && band->height >= dip->height;
-}
-
-static bool feigns_by_dispersion(const struct pellet_band *band, const struct pellet_band *dip)
-{
-    return dip->width_cm1 >= TROUGH_WIDTH * band->width_cm1 && dip->height <= TROUGH_DEPTH * band->height;
-}
-
-static bool beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip,
-                        double width_max)
+/*
+ * A band of the sample stands above the higher of its feet. What only stands above the lower one, the bottom
+ * of the dip, is the dip's own rim.
+ */
+static bool stands(const struct pellet_measurement *measurement, const struct pellet_band *band)
 {
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
-    const double bottom = pellet_grid_at(grid, measurement->baseline, dip->at_cm1) - dip->height;
-    const bool scatters = bottom + SCATTER_SHARE * dip->height >= clearest(measurement);
+    const double low = pellet_grid_at(grid, measurement->absorbance, band->low_cm1);
+    const double high = pellet_grid_at(grid, measurement->absorbance, band->high_cm1);
 
+    return !(band->top - fmax(low, high) < STANDING_SHARE * band->height);
+}
+
+static bool feigns_by_side_lobe(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                                const struct pellet_band *dip)
+{
+    const double sharp =
+        isnan(measurement->resolution) ? SHARP_UNSTATED : SHARP_RESOLUTIONS * measurement->resolution;
+
+    return band->width_cm1 < sharp && band->height >= dip->height &&
+           fabs(band->at_cm1 - dip->at_cm1) <= NEAR_WIDTHS * band->width_cm1;
+}
+
+/* Height and depth of (1 - s x)/(1 + x^2) stand to each other as 1 to r, its extremes (1 + r)/sqrt(r) half
+ * widths apart (algebra): the shallower, the further away. */
+static double trough_distance(const struct pellet_band *band, const struct pellet_band *dip)
+{
+    const double r = dip->height / band->height;
+
+    return 0.5 * band->width_cm1 * (1.0 + r) / sqrt(r);
+}
+
+/* `scatter`: what the pellet scatters at the dip, A. */
+static bool is_shallow(const struct pellet_band *dip, double scatter)
+{
+    return dip->height <= FAR_SHARE * scatter;
+}
+
+static bool feigns_by_dispersion(const struct pellet_band *band, const struct pellet_band *dip,
+                                 double scatter)
+{
+    const double away = fabs(band->at_cm1 - dip->at_cm1);
+
+    if (dip->height * (1.0 - BELOW_CLEAR) > scatter || dip->height > TROUGH_DEPTH * band->height)
+        return false;
+    if (away <= TROUGH_REACH * trough_distance(band, dip) || dip->width_cm1 >= TROUGH_WIDTH * away)
+        return true;
+    return is_shallow(dip, scatter) &&
+           (away <= NEAR_WIDTHS * band->width_cm1 || dip->width_cm1 >= FAR_WIDTH * away);
+}
+
+static bool beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip)
+{
+    const double scatter =
+        pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, dip->at_cm1);
+
+    if (is_shallow(dip, scatter) && dip->width_cm1 >= FAR_BROAD)
+        return true;
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
-        if (band->kind == PELLET_BAND_SAMPLE &&
-            fabs(band->at_cm1 - dip->at_cm1) <= NEAR_WIDTHS * band->width_cm1 &&
-            (feigns_by_side_lobe(band, dip, width_max) || (scatters && feigns_by_dispersion(band, dip))))
+        if (band->kind == PELLET_BAND_SAMPLE && stands(measurement, band) &&
+            (feigns_by_side_lobe(measurement, band, dip) || feigns_by_dispersion(band, dip, scatter)))
             return true;
     }
     return false;
@@ -177,7 +201,7 @@ static bool counts(const struct pellet_measurement *measurement, const double *s
 
     return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise && !is_carbon_dioxide(dip) &&
            !(in_vapour(dip->at_cm1) && dip->height <= VAPOUR_ALLOWANCE * vapour) &&
-           !beside_band(measurement, dip, width_max) && !pellet_ripple_is_crest(&measurement->ripple, dip) &&
+           !beside_band(measurement, dip) && !checks_is_rest_of_crest(&measurement->ripple, dip) &&
            !at_an_end(measurement, dip);
 }
 

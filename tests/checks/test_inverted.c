@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "checks/measurement.h"
 
+#include "pellet/reference.h"
+
 static void make(struct bench *bench, uint64_t seed)
 {
     bench_make(bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 2);
@@ -76,21 +78,100 @@ static void what_has_its_own_check_is_left_out(void **state)
     bench_clear(&bench);
 }
 
-/* A ripple goes on beyond the range where it was fitted: there it has crests, and no half of a trough at the
- * end that would be as narrow as a band. The Q branch of carbon dioxide at 667 is the air's. */
+/* The waves of a pellet's ripple from the middle of its range on: the optical path over the wavenumber. */
+static double waves(double nu, double period, double middle)
+{
+    return (nu * pellet_kbr_index(nu) - middle * pellet_kbr_index(middle)) /
+           (period * pellet_kbr_group_index(middle));
+}
+
+/* A ripple goes on beyond the range where it was fitted, as the dispersion of KBr has it. The Q branch of
+ * carbon dioxide at 667 is the air's. */
 static void troughs_and_gas_are_left_out(void **state)
 {
     (void)state;
     for (int turn = 0; turn < 8; turn++) {
         struct bench bench;
-        const double phase = 2.0 * M_PI * turn / 8.0;
+        const double start = 2.0 * M_PI * turn / 8.0, middle = 2300.0, period = 27.0;
         make(&bench, 31 + (uint64_t)turn);
         bench_add(&bench, bench_gauss, -0.05, 667, 8);
         for (size_t i = 0; i < bench.m.n; i++)
-            bench.m.absorbance[i] += 0.03 * cos(2.0 * M_PI * bench.m.wavenumber[i] / 27.0 + phase);
-        bench.m.ripple = (struct pellet_ripple){
-            .amplitude = 0.03, .period_cm1 = 27.0, .phase = phase, .low_cm1 = 1900, .high_cm1 = 2700};
+            bench.m.absorbance[i] +=
+                0.03 * cos(2.0 * M_PI * waves(bench.m.wavenumber[i], period, middle) + start);
+        bench.m.ripple = (struct pellet_ripple){.amplitude = 0.03,
+                                                .period_cm1 = period,
+                                                .phase = start - 2.0 * M_PI * middle / period,
+                                                .low_cm1 = 1900,
+                                                .high_cm1 = 2700};
         assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_PASS);
+        bench_clear(&bench);
+    }
+}
+
+/* Of the instrument's own ripple, which keeps its period, the phase is wrong elsewhere: twice of it may be
+ * left, and is no band of the blank as long as it looks like a crest. */
+static void a_ripple_out_of_step_is_left_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    make(&bench, 61);
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.absorbance[i] += 0.01 * cos(2.0 * M_PI * bench.m.wavenumber[i] / 27.0);
+    bench.m.ripple =
+        (struct pellet_ripple){.amplitude = 0.01, .period_cm1 = 27.0, .low_cm1 = 1900, .high_cm1 = 2700};
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_PASS);
+    bench_clear(&bench);
+}
+
+/*
+ * The ground beside a deep dip is no band of the sample that could feign it: the finder gives it a height,
+ * since one of its feet is the bottom of the dip, but it does not stand above the other.
+ */
+static void a_dip_is_not_feigned_by_its_own_rim(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    make(&bench, 71);
+    bench_add(&bench, bench_gauss, -0.05, 2600, 8);
+    struct pellet_band *rim = bench_band(&bench, 2630, 0.03, 50);
+    rim->top = 0.05;
+    rim->low_cm1 = 2600;
+    rim->high_cm1 = 2690;
+    assert_int_equal(bench_run(&bench, "inverted").outcome, PELLET_WAIT);
+    bench_clear(&bench);
+}
+
+/*
+ * (1 - s x)/(1 + x^2) of a coarse pellet that scatters enough: the trough is the sample's. The same trough
+ * where nothing is scattered is the blank's; so is one too far away, as narrow, from the band. With s = 1 the
+ * depth is 0.172 of the height and the extremes are 2.83 half widths apart.
+ */
+static void a_trough_by_dispersion_is_left_out(void **state)
+{
+    const struct {
+        double scatter, away;
+        enum pellet_outcome outcome;
+    } row[] = {
+        {0.30, 2.83, PELLET_PASS},
+        {0.01, 2.83, PELLET_WAIT},
+        {0.10, 12.0, PELLET_WAIT},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+        struct bench bench;
+        const double half = 8.0, height = 0.3, depth = 0.172 * height;
+        make(&bench, 81 + i);
+        for (size_t k = 0; k < bench.m.n; k++) {
+            bench.m.absorbance[k] += row[i].scatter - 0.05;
+            bench.m.baseline[k] = row[i].scatter;
+        }
+        bench_add(&bench, bench_gauss, height, 1100, half / 1.18);
+        bench_add(&bench, bench_gauss, -depth, 1100 + row[i].away * half, half / 1.18);
+        bench_band(&bench, 1100, height, 2.0 * half)->top = row[i].scatter + height;
+        assert_int_equal(bench_run(&bench, "inverted").outcome, row[i].outcome);
         bench_clear(&bench);
     }
 }
@@ -171,6 +252,9 @@ int main(void)
         cmocka_unit_test(a_dip_is_measured_and_distrusted),
         cmocka_unit_test(what_has_its_own_check_is_left_out),
         cmocka_unit_test(troughs_and_gas_are_left_out),
+        cmocka_unit_test(a_ripple_out_of_step_is_left_out),
+        cmocka_unit_test(a_dip_is_not_feigned_by_its_own_rim),
+        cmocka_unit_test(a_trough_by_dispersion_is_left_out),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
         cmocka_unit_test(a_dip_at_the_end_is_left_out),
         cmocka_unit_test(a_valley_above_the_baseline_is_left_out),
