@@ -5,12 +5,14 @@
  * Method:    sqrt(SSR/(N-3-2r)) of A about one quadratic plus r fitted ripples, at native points, in the
  * first of the two windows that is clear: at least 80 % of it is free of bands, points that stand 4 sigma off
  * counted as such, and what is left does not go on more smoothly than zero-filling explains. The points of
- * what bands there are are left out. After zero-filling z times each fitted number takes z degrees of
- * freedom. A lone single beam B has the noise of -log10 B. Where neither window is clear, the smaller of the
- * two is an upper bound: it may pass. Limits:    zero-filling makes neighbours alike but leaves the rms as it
- * is; the lag-1 correlation stands beside it so that nobody compares peak-to-peak figures of different grids.
- * Noise elsewhere in the spectrum grows as the energy falls. Source:    common practice; the windows as trade
- * texts on FT-IR give them (from memory).
+ * what bands there are are left out; where these cover both windows only those of bands that are narrower
+ * than a window: the curvature of broader ones, like the swellings of a lone single beam's energy, is taken
+ * up by the quadratic, and the same two tests tell whether it was. After zero-filling z times each fitted
+ * number takes z degrees of freedom. A lone single beam B has the noise of -log10 B. Where neither window is
+ * clear, the smaller of the two is an upper bound: it may pass. Limits:    zero-filling makes neighbours
+ * alike but leaves the rms as it is; the lag-1 correlation stands beside it so that nobody compares
+ * peak-to-peak figures of different grids. Noise elsewhere in the spectrum grows as the energy falls. Source:
+ * common practice; the windows as trade texts on FT-IR give them (from memory).
  */
 #include "checks/checks.h"
 
@@ -25,8 +27,11 @@ static const double CLEAR_SHARE = 0.8;
  * file states no resolution. */
 static const double SMOOTHER = 2.0, FILLED_MOST = 8.0;
 
-/* Bands that the sample or the room put into the curve are not noise. */
-static const unsigned LEFT_OUT = PELLET_POINT_BAND | PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
+/* A band's share of the points ends after this many of its widths. */
+static const double REACH = 2.0;
+
+/* Where there is no light there is nothing but noise, of another kind. */
+static const unsigned LEFT_OUT = PELLET_POINT_UNUSABLE | PELLET_POINT_LOWER_BOUND;
 
 static double limit_of(const struct pellet_measurement *measurement, const struct pellet_rule *rule)
 {
@@ -92,24 +97,59 @@ static void judge_noise(const struct pellet_measurement *measurement, const stru
         pellet_finding_distrust(finding, 0.0, INFINITY);
 }
 
+/* Look through both windows of a curve. E_MEMORY, also where the curve is NULL. */
+static pellet_status look_through(const struct pellet_measurement *measurement,
+                                  const struct pellet_rule *rule, const double *curve, struct look *best)
+{
+    if (curve == NULL)
+        return PELLET_E_MEMORY;
+    const struct look first = look(measurement, curve, rule->parameter[WINDOW]);
+    const struct look second = look(measurement, curve, rule->parameter[SECOND_WINDOW]);
+    if (first.status == PELLET_E_MEMORY || second.status == PELLET_E_MEMORY)
+        return PELLET_E_MEMORY;
+    *best = choose(&first, &second);
+    return PELLET_OK;
+}
+
+/* A without the bands that are narrower than the windows. */
+static double *without_narrow_bands(const struct pellet_measurement *measurement,
+                                    const struct pellet_rule *rule)
+{
+    const double broad = rule->parameter[WINDOW].high - rule->parameter[WINDOW].low;
+    double *curve = pellet_measurement_without(measurement, measurement->absorbance, LEFT_OUT);
+
+    for (size_t b = 0; curve != NULL && b < measurement->band_count; b++) {
+        const struct pellet_band *band = &measurement->band[b];
+        size_t first, last;
+        if (band->width_cm1 > broad)
+            continue;
+        pellet_grid_window(pellet_measurement_grid(measurement),
+                           fmax(band->low_cm1, band->at_cm1 - REACH * band->width_cm1),
+                           fmin(band->high_cm1, band->at_cm1 + REACH * band->width_cm1), &first, &last);
+        for (size_t i = first; i < last; i++)
+            curve[i] = measurement->mark[i] & PELLET_POINT_BAND ? (double)NAN : curve[i];
+    }
+    return curve;
+}
+
 static void run_noise(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                       struct pellet_finding *finding)
 {
-    double *curve = pellet_measurement_without(measurement, measurement->absorbance, LEFT_OUT);
+    double *curve =
+        pellet_measurement_without(measurement, measurement->absorbance, LEFT_OUT | PELLET_POINT_BAND);
     struct look best;
+    pellet_status status = look_through(measurement, rule, curve, &best);
 
-    if (curve == NULL) {
-        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
-        return;
-    }
-    const struct look first = look(measurement, curve, rule->parameter[WINDOW]);
-    const struct look second = look(measurement, curve, rule->parameter[SECOND_WINDOW]);
     free(curve);
-    if (first.status == PELLET_E_MEMORY || second.status == PELLET_E_MEMORY) {
+    if (status == PELLET_OK && best.status == PELLET_E_SHORT) {
+        curve = without_narrow_bands(measurement, rule);
+        status = look_through(measurement, rule, curve, &best);
+        free(curve);
+    }
+    if (status != PELLET_OK) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
         return;
     }
-    best = choose(&first, &second);
     if (best.status != PELLET_OK) {
         pellet_finding_unusable(finding, best.status, best.window.low, best.window.high);
         if (best.status == PELLET_E_SHORT)

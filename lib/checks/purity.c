@@ -56,14 +56,16 @@ static bool may_be_optics(const struct pellet_measurement *measurement, const st
 
 /*
  * A band of the blank stands above its baseline. What only stands above its feet is the ground beside a dip:
- * of carbon dioxide that the reference saw more of, say.
+ * of carbon dioxide that the reference saw more of, say. Beneath a lone single beam the baseline is no more
+ * than a chord through the curve of the energy, and a band on its way down stands below it.
  */
 static bool stands(const struct pellet_measurement *measurement, const struct pellet_band *band)
 {
     const double baseline =
         pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, band->at_cm1);
 
-    return band->top - baseline >= STANDING_SHARE * band->height;
+    return measurement->basis == PELLET_AGAINST_NOTHING ||
+           band->top - baseline >= STANDING_SHARE * band->height;
 }
 
 /* The highest band that a clean blank does not have, among those that may be the optics' or those that may

@@ -93,6 +93,26 @@ static void bands_move_the_window_or_leave_none(void **state)
     bench_clear(&bench);
 }
 
+/* One hump of a lone beam's energy, broader than both windows: its curvature is no noise, and hides none. */
+static void a_hump_broader_than_the_windows_hides_nothing(void **state)
+{
+    struct bench bench;
+    struct pellet_finding finding;
+
+    (void)state;
+    bench_make(&bench, PELLET_BLANK, PELLET_AGAINST_NOTHING, 400, 4000, 2);
+    bench_noise(&bench, 5e-4, 5);
+    bench_add(&bench, bench_gauss, 0.04, 2350, 400);
+    bench_band(&bench, 2350, 0.04, 400);
+    finding = bench_run(&bench, "noise");
+    assert_int_equal(finding.outcome, PELLET_PASS);
+    assert_false(finding.at_most);
+    assert_near(finding.value, 5e-4, 1.5e-4);
+    bench_noise(&bench, 2e-3, 6);
+    assert_int_equal(bench_run(&bench, "noise").outcome, PELLET_RESCAN);
+    bench_clear(&bench);
+}
+
 /* A band on less than 20 % of the window is left out of it. */
 static void a_small_band_is_left_out(void **state)
 {
@@ -134,6 +154,7 @@ int main(void)
         cmocka_unit_test(a_blank_has_half_the_limit),
         cmocka_unit_test(curvature_and_ripple_are_not_noise),
         cmocka_unit_test(bands_move_the_window_or_leave_none),
+        cmocka_unit_test(a_hump_broader_than_the_windows_hides_nothing),
         cmocka_unit_test(a_small_band_is_left_out),
         cmocka_unit_test(windows_outside_the_file_are_named),
     };
