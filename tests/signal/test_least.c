@@ -61,6 +61,33 @@ static void what_has_no_answer_says_so(void **state)
     assert_near(x[0], -1, 0);
 }
 
+/*
+ * By hand: for the line above, J has the rows (1, i), i = 0..3, so that J^T J = [4 6; 6 14] with the
+ * determinant 20 and the inverse [0.7 -0.3; -0.3 0.2]. Columns that depend on each other have none.
+ */
+static void the_covariance_of_a_line(void **state)
+{
+    gsl_matrix *jacobian = gsl_matrix_alloc(4, 2), *covariance = gsl_matrix_alloc(2, 2);
+
+    (void)state;
+    assert_non_null(jacobian);
+    assert_non_null(covariance);
+    for (size_t i = 0; i < 4; i++) {
+        gsl_matrix_set(jacobian, i, 0, 1);
+        gsl_matrix_set(jacobian, i, 1, (double)i);
+    }
+    assert_true(signal_covariance(jacobian, covariance));
+    assert_near(gsl_matrix_get(covariance, 0, 0), 0.7, 1e-12);
+    assert_near(gsl_matrix_get(covariance, 0, 1), -0.3, 1e-12);
+    assert_near(gsl_matrix_get(covariance, 1, 0), -0.3, 1e-12);
+    assert_near(gsl_matrix_get(covariance, 1, 1), 0.2, 1e-12);
+    for (size_t i = 0; i < 4; i++)
+        gsl_matrix_set(jacobian, i, 1, 2);
+    assert_false(signal_covariance(jacobian, covariance));
+    gsl_matrix_free(jacobian);
+    gsl_matrix_free(covariance);
+}
+
 static void the_median(void **state)
 {
     double odd[] = {3, 1, 2}, even[] = {4, 1, 3, 2};
@@ -76,6 +103,7 @@ int main(void)
         cmocka_unit_test(a_line_by_hand),
         cmocka_unit_test(weights_count_points),
         cmocka_unit_test(what_has_no_answer_says_so),
+        cmocka_unit_test(the_covariance_of_a_line),
         cmocka_unit_test(the_median),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
