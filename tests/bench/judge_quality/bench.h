@@ -34,6 +34,8 @@ struct bench_case {
     struct pellet_synth_pellet subject, blank, before;
     struct pellet_synth_instrument beam, blank_beam, open_beam;
     bool has_open_beam;
+    bool is_later_blank; /* without an open beam: judged as a difference from `blank`, the session's first */
+    bool is_second_attempt; /* the pellet before, of the same sample, was too strong and is handed over */
     enum bench_pairing pairing;
     double blank_age_min;
     double pressed_mg;            /* on the worksheet, for a die of BENCH_DIE_MM; NaN: no worksheet */

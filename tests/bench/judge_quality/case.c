@@ -64,11 +64,17 @@ void bench_set_height(struct bench_case *c, double height)
     c->subject.dose_mg_cm2 *= height / truth.strongest_height;
 }
 
-/* A station that keeps an open beam nearly always; a worksheet now and then, with what stuck to the mortar.
+/*
+ * A station that keeps an open beam nearly always; where it keeps none, half of the blanks are not the
+ * session's first. One sample in eight is a second attempt. A worksheet now and then, with what stuck to the
+ * mortar.
  */
 static void make_surroundings(gsl_rng *rng, struct bench_case *c)
 {
-    c->has_open_beam = gsl_rng_uniform(rng) < 0.85 || c->role == PELLET_FILM;
+    const double keeps = c->role == PELLET_BLANK ? 0.7 : 0.85;
+    c->has_open_beam = gsl_rng_uniform(rng) < keeps || c->role == PELLET_FILM;
+    c->is_later_blank = c->role == PELLET_BLANK && !c->has_open_beam && gsl_rng_uniform(rng) < 0.5;
+    c->is_second_attempt = c->role == PELLET_SAMPLE && gsl_rng_uniform(rng) < 0.125;
     c->pairing = BENCH_PAIRED;
     c->blank_age_min = uniform(rng, 2.0, 36.0);
     c->pressed_mg = (double)NAN;

@@ -9,12 +9,17 @@
 
 const struct pellet_synth_pellet *bench_reference(const struct bench_case *of)
 {
-    return of->role == PELLET_SAMPLE ? &of->blank : NULL;
+    return of->role == PELLET_SAMPLE || of->is_later_blank ? &of->blank : NULL;
 }
 
 const struct pellet_synth_instrument *bench_reference_beam(const struct bench_case *of)
 {
-    return of->role == PELLET_SAMPLE ? &of->blank_beam : &of->open_beam;
+    return bench_reference(of) ? &of->blank_beam : &of->open_beam;
+}
+
+bool bench_is_lone(const struct bench_case *of)
+{
+    return !bench_reference(of) && !of->has_open_beam;
 }
 
 static pellet_status measure_clean(struct pellet_synth *model, const struct pellet_synth_pellet *pellet,

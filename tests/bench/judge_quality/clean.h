@@ -24,6 +24,8 @@ pellet_status bench_clean_make(struct pellet_synth *model, const struct bench_ca
 /* The pellet that the subject is divided by, or NULL: the empty beam; and the beam it was measured in. */
 const struct pellet_synth_pellet *bench_reference(const struct bench_case *of);
 const struct pellet_synth_instrument *bench_reference_beam(const struct bench_case *of);
+/* Whether there is only a single beam: the session's first blank without an open beam. */
+bool bench_is_lone(const struct bench_case *of);
 
 /* The point next below a wavenumber, within the ends. */
 size_t bench_clean_index(const struct bench_clean *clean, double wavenumber);

@@ -81,6 +81,21 @@ static bool faulty_noise(const struct bench_case *of)
     return false;
 }
 
+static bool lone_blank(const struct bench_case *of)
+{
+    return of->role == PELLET_BLANK && !of->has_open_beam && !of->is_later_blank;
+}
+
+static bool later_blank(const struct bench_case *of)
+{
+    return of->is_later_blank;
+}
+
+static bool second_attempt(const struct bench_case *of)
+{
+    return of->is_second_attempt;
+}
+
 const struct bench_condition bench_conditions[BENCH_CONDITIONS] = {
     {.name = "all", .holds = always},
     {.name = "spacing 4", .holds = spacing_4},
@@ -95,4 +110,7 @@ const struct bench_condition bench_conditions[BENCH_CONDITIONS] = {
     {.name = "noise 0.00023..", .holds = middling},
     {.name = "noise 0.00054..", .holds = loud},
     {.name = "noise put in", .holds = faulty_noise},
+    {.name = "first blank alone", .holds = lone_blank},
+    {.name = "later blank", .holds = later_blank},
+    {.name = "second attempt", .holds = second_attempt},
 };

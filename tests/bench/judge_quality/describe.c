@@ -15,7 +15,9 @@ void bench_describe(FILE *out, size_t index, const struct bench_case *of, const 
         fprintf(out, " %s x%.2f", of->fault[i], of->severity[i]);
     fprintf(out, "; %.2f cm-1 spacing, x%u, %.0f cm-1, noise %.2g%s\n  true:", of->beam.spacing_cm1,
             of->beam.zero_fill, of->beam.resolution_cm1, of->beam.noise,
-            of->has_open_beam ? "" : ", no open beam");
+            of->is_later_blank  ? ", over the first blank"
+            : of->has_open_beam ? ""
+                                : ", no open beam");
     for (size_t i = 0; i < truth->n; i++) {
         const struct bench_quantity *q = &truth->quantity[i];
         if (q->state != BENCH_UNDER)

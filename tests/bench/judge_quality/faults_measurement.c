@@ -25,7 +25,7 @@ void put_noise(struct pellet_synth *model, gsl_rng *rng, double severity, struct
     (void)rng;
     const double limit = c->role == PELLET_SAMPLE ? 0.002 : 0.001;
     const double both = limit * severity * 0.85 * 0.9 / M_LOG10E;
-    const double other = c->role == PELLET_SAMPLE ? c->blank_beam.noise : c->open_beam.noise;
+    const double other = bench_reference_beam(c)->noise;
     c->beam.noise = both > other ? sqrt(both * both - other * other) : 0.3 * both;
 }
 
@@ -90,7 +90,9 @@ void put_inverted(struct pellet_synth *model, gsl_rng *rng, double severity, str
 /* The beam that holds more of the room's air than the other. */
 static struct pellet_synth_instrument *moister(gsl_rng *rng, struct bench_case *c)
 {
-    return gsl_rng_uniform(rng) < 0.7 ? &c->beam : c->role == PELLET_SAMPLE ? &c->blank_beam : &c->open_beam;
+    if (gsl_rng_uniform(rng) < 0.7)
+        return &c->beam;
+    return bench_reference(c) ? &c->blank_beam : &c->open_beam;
 }
 
 void put_vapour(struct pellet_synth *model, gsl_rng *rng, double severity, struct bench_case *c)

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What goes wrong with the pellet: mortar, balance, press, and what was in them before. */
+#include "clean.h"
 #include "faults.h"
 
 #include "pellet/reference.h"
@@ -23,7 +24,7 @@ static double tilt_of(const struct bench_case *c)
     struct pellet_synth_truth subject, blank;
     pellet_synth_truth_find(&c->subject, &c->beam, &subject);
     pellet_synth_truth_find(&c->blank, &c->blank_beam, &blank);
-    return c->role == PELLET_SAMPLE ? subject.tilt - blank.tilt : subject.tilt;
+    return bench_reference(c) ? subject.tilt - blank.tilt : subject.tilt;
 }
 
 static double opacity_of(const struct bench_case *c)
@@ -61,7 +62,7 @@ void put_moisture(struct pellet_synth *model, gsl_rng *rng, double severity, str
     if (c->role == PELLET_SAMPLE && gsl_rng_uniform(rng) < 0.25)
         c->blank.water_ug_cm2 = c->subject.water_ug_cm2 + extra;
     else
-        c->subject.water_ug_cm2 = (c->role == PELLET_SAMPLE ? c->blank.water_ug_cm2 : 0.0) + extra;
+        c->subject.water_ug_cm2 = (bench_reference(c) ? c->blank.water_ug_cm2 : 0.0) + extra;
 }
 
 void put_opacity(struct pellet_synth *model, gsl_rng *rng, double severity, struct bench_case *c)

@@ -7,7 +7,7 @@
 
 /* Everything a case's judgement borrows. */
 struct spectra {
-    struct pellet_spectrum open, blank, subject, before;
+    struct pellet_spectrum open, blank, subject, before, attempt;
 };
 
 static void clear(struct spectra *spectra)
@@ -16,23 +16,29 @@ static void clear(struct spectra *spectra)
     pellet_spectrum_clear(&spectra->blank);
     pellet_spectrum_clear(&spectra->subject);
     pellet_spectrum_clear(&spectra->before);
+    pellet_spectrum_clear(&spectra->attempt);
 }
+
+/* Of the first attempt: the same in every respect but that it was far too strong. */
+#define ATTEMPT_DOSE 3.0
 
 static pellet_status measure(struct pellet_synth *model, const struct bench_case *of, struct spectra *spectra,
                              struct pellet_error *error)
 {
+    struct pellet_synth_pellet attempt = of->subject;
+    attempt.dose_mg_cm2 *= ATTEMPT_DOSE;
     const struct {
         const struct pellet_synth_pellet *pellet;
         const struct pellet_synth_instrument *beam;
         struct pellet_spectrum *spectrum;
     } parts[] = {
-        {NULL, &of->open_beam, &spectra->open},
-        {&of->blank, &of->blank_beam, &spectra->blank},
-        {&of->subject, &of->beam, &spectra->subject},
-        {&of->before, &of->blank_beam, &spectra->before},
+        {NULL, &of->open_beam, &spectra->open},       {&of->blank, &of->blank_beam, &spectra->blank},
+        {&of->subject, &of->beam, &spectra->subject}, {&of->before, &of->blank_beam, &spectra->before},
+        {&attempt, &of->beam, &spectra->attempt},
     };
+    const size_t wanted = sizeof parts / sizeof parts[0] - (of->is_second_attempt ? 0 : 1);
     pellet_status status = PELLET_OK;
-    for (size_t i = 0; i < sizeof parts / sizeof parts[0] && status == PELLET_OK; i++)
+    for (size_t i = 0; i < wanted && status == PELLET_OK; i++)
         status = pellet_synth_measure(model, parts[i].pellet, parts[i].beam, of->seed * 7 + i,
                                       parts[i].spectrum, NULL, error);
     return status;
@@ -59,6 +65,7 @@ static struct pellet_source source(const char *file, enum pellet_role role, cons
 struct surroundings {
     struct pellet_source open, blank;
     struct pellet_earlier before;
+    struct pellet_attempt attempt;
     struct pellet_settings settings;
     struct pellet_worksheet_row row;
     struct pellet_skipped skipped;
@@ -89,39 +96,77 @@ static void surround(const struct bench_case *of, const struct spectra *spectra,
     around->before = (struct pellet_earlier){
         source("earlier_p1.csv", PELLET_SAMPLE, "earlier", subject - MINUTE, &spectra->before),
         &spectra->blank, around->blank};
+    around->attempt = (struct pellet_attempt){
+        .source = source("subject_p1.csv", PELLET_SAMPLE, "subject", subject - MINUTE, &spectra->attempt),
+        .blank = &spectra->blank,
+        .blank_source = around->blank,
+    };
     memset(around->settings.sha256, '0', PELLET_SHA256_HEX - 1);
+}
+
+static struct pellet_inputs inputs_of(const struct bench_case *of, const struct pellet_rules *rules,
+                                      const struct spectra *spectra, const struct surroundings *around)
+{
+    const bool sample = of->role == PELLET_SAMPLE, too_old = of->blank_age_min > BENCH_MAX_AGE_MIN;
+    struct pellet_inputs inputs = {
+        .subject =
+            source(of->is_second_attempt ? "subject_p2.csv"
+                   : sample              ? "subject_p1.csv"
+                                         : "subject.csv",
+                   of->role, sample ? "subject" : NULL, START + SUBJECT_MINUTE * MINUTE, &spectra->subject),
+        .station = "bench",
+        .session = "bench",
+        .blank = sample && !too_old && of->pairing != BENCH_ALL_REFUSED ? &around->blank : NULL,
+        .no_blank = too_old ? PELLET_NO_BLANK_TOO_OLD : PELLET_NO_BLANK_ALL_REFUSED,
+        .no_blank_age_min = too_old ? of->blank_age_min : (double)NAN,
+        .skipped_count = of->pairing == BENCH_ALL_REFUSED,
+        .skipped = &around->skipped,
+        .open_beam = of->has_open_beam ? &around->open : NULL,
+        .first_blank = of->is_later_blank ? &around->blank : NULL,
+        .earlier_count = 1,
+        .earlier = &around->before,
+        .settings = &around->settings,
+        .row = isnan(of->pressed_mg) ? NULL : &around->row,
+        .rules = rules,
+    };
+    inputs.subject.pellet += of->is_second_attempt;
+    return inputs;
+}
+
+/* The first attempt, judged as it would have been. */
+static pellet_status judge_attempt(const struct pellet_inputs *second, const struct surroundings *around,
+                                   struct pellet_verdict *verdict, struct pellet_error *error)
+{
+    struct pellet_inputs first = *second;
+    struct pellet_spectrum ratio = {0};
+    first.subject = around->attempt.source;
+    const pellet_status status = pellet_judge(&first, verdict, &ratio, error);
+    pellet_spectrum_clear(&ratio);
+    return status;
 }
 
 pellet_status bench_judge(struct pellet_synth *model, const struct pellet_rules *rules,
                           const struct bench_case *of, struct pellet_verdict *verdict,
                           struct pellet_spectrum *ratio, struct pellet_error *error)
 {
-    const bool sample = of->role == PELLET_SAMPLE, too_old = of->blank_age_min > BENCH_MAX_AGE_MIN;
-    const bool serves = sample && !too_old && of->pairing != BENCH_ALL_REFUSED;
     struct spectra spectra = {0};
     struct surroundings around;
+    struct pellet_verdict before = {0};
     pellet_status status = measure(model, of, &spectra, error);
-    if (status == PELLET_OK) {
-        surround(of, &spectra, &around);
-        const struct pellet_inputs inputs = {
-            .subject = source(sample ? "subject_p1.csv" : "subject.csv", of->role, sample ? "subject" : NULL,
-                              START + SUBJECT_MINUTE * MINUTE, &spectra.subject),
-            .station = "bench",
-            .session = "bench",
-            .blank = serves ? &around.blank : NULL,
-            .no_blank = too_old ? PELLET_NO_BLANK_TOO_OLD : PELLET_NO_BLANK_ALL_REFUSED,
-            .no_blank_age_min = too_old ? of->blank_age_min : (double)NAN,
-            .skipped_count = of->pairing == BENCH_ALL_REFUSED,
-            .skipped = &around.skipped,
-            .open_beam = of->has_open_beam ? &around.open : NULL,
-            .earlier_count = 1,
-            .earlier = &around.before,
-            .settings = &around.settings,
-            .row = isnan(of->pressed_mg) ? NULL : &around.row,
-            .rules = rules,
-        };
-        status = pellet_judge(&inputs, verdict, ratio, error);
+    if (status != PELLET_OK)
+        goto out;
+    surround(of, &spectra, &around);
+    struct pellet_inputs inputs = inputs_of(of, rules, &spectra, &around);
+    if (of->is_second_attempt) {
+        status = judge_attempt(&inputs, &around, &before, error);
+        around.attempt.verdict = &before;
+        inputs.attempt_count = 1;
+        inputs.attempt = &around.attempt;
     }
+    if (status == PELLET_OK)
+        status = pellet_judge(&inputs, verdict, ratio, error);
+out:
+    pellet_verdict_clear(&before);
     clear(&spectra);
     return status;
 }

@@ -38,7 +38,7 @@ struct bench_condition {
     struct bench_errors water, thickness, transmittance, position;
 };
 
-#define BENCH_CONDITIONS 13
+#define BENCH_CONDITIONS 16
 extern const struct bench_condition bench_conditions[BENCH_CONDITIONS]; /* conditions.c; nothing counted */
 
 enum { BENCH_SAID_ACCEPTED, BENCH_SAID_PROVISIONAL, BENCH_SAID_REFUSED, BENCH_BLANK_STATES };

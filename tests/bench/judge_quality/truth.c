@@ -128,8 +128,12 @@ static pellet_status add_trust(struct pellet_synth *model, const struct bench_ca
         status = add_leak(model, of, views, truth);
     if (status == PELLET_OK && sample)
         status = add_inverted(model, of, views, truth);
+    /* The definition takes out the water that the fit tells. Of a damp blank behind the sample's own bands it
+     * tells none: whether it should stay in is not known. */
+    const bool told = !(accounts->water_ug_cm2 < 0.0 && bench_water_is_hidden(of, accounts->water_ug_cm2));
     if (sample)
-        add(truth, "overcompensation", bench_highest_transmittance(&views->dry) - 1.0, 0.05, false, INSIDE);
+        add(truth, "overcompensation", told ? bench_highest_transmittance(&views->dry) - 1.0 : (double)NAN,
+            0.05, false, INSIDE);
     return status;
 }
 
@@ -179,7 +183,7 @@ static pellet_status add_foreign(struct pellet_synth *model, const struct pellet
         return status;
     add(truth, "purity", fmax(impurity, residue.height), 0.02, false, INSIDE);
     decided_if(truth,
-               !accounts->lone || impurity <= 0.02 || !bench_among_air(of->subject.impurity[0].at_cm1));
+               !accounts->lone || impurity <= 0.02 || bench_is_pellets(of->subject.impurity[0].at_cm1));
     return status;
 }
 
@@ -189,13 +193,17 @@ static void add_layer(const struct bench_case *of, const struct accounts *accoun
     const bool against_blank = sample && !of->has_open_beam;
     const double t =
         accounts->subject.transmittance_2000 / (against_blank ? accounts->blank.transmittance_2000 : 1.0);
-    truth->transmittance = accounts->lone ? (double)NAN : t;
+    const bool judged = sample || of->has_open_beam; /* what of a blank is absolute needs an open beam */
+    truth->transmittance = judged ? t : (double)NAN;
     add(truth, "opacity", t, against_blank ? 0.656 : sample ? 0.60 : 0.75, true, sample ? 0.85 : 0.90);
-    decided_if(truth, !accounts->lone);
-    add(truth, "moisture", fabs(accounts->water_ug_cm2), 30.0, false, INSIDE);
-    decided_if(truth, !accounts->lone && !bench_water_is_hidden(of, accounts->water_ug_cm2));
+    decided_if(truth, judged);
+    /* A blank drier than the session's first one is the better blank. */
+    const double water = accounts->water_ug_cm2;
+    add(truth, "moisture", of->is_later_blank ? fmax(water, 0.0) : fabs(water), 30.0, false, INSIDE);
+    decided_if(truth, !accounts->lone && !bench_water_is_hidden(of, water));
     if (!sample) {
-        add(truth, "tilt", accounts->subject.tilt, 0.10, false, INSIDE);
+        add(truth, "tilt", accounts->subject.tilt - (of->is_later_blank ? accounts->blank.tilt : 0.0), 0.10,
+            false, INSIDE);
         decided_if(truth, !accounts->lone);
     }
     add(truth, "fringes", accounts->fringes.peak_to_peak, 0.02, false, INSIDE);
@@ -235,12 +243,11 @@ static void no_ratio_truth(const struct bench_case *of, struct bench_truth *trut
 
 static struct accounts account(const struct bench_case *of, const struct bench_clean *clean)
 {
-    const bool sample = of->role == PELLET_SAMPLE;
-    struct accounts accounts = {.lone = of->role == PELLET_BLANK && !of->has_open_beam};
+    struct accounts accounts = {.lone = bench_is_lone(of)};
     pellet_synth_truth_find(&of->subject, &of->beam, &accounts.subject);
     pellet_synth_truth_find(&of->blank, &of->blank_beam, &accounts.blank);
     accounts.noise = bench_noise(of, clean);
-    accounts.water_ug_cm2 = of->subject.water_ug_cm2 - (sample ? of->blank.water_ug_cm2 : 0.0);
+    accounts.water_ug_cm2 = of->subject.water_ug_cm2 - (bench_reference(of) ? of->blank.water_ug_cm2 : 0.0);
     accounts.fringes = bench_fringes_find(of, clean, accounts.subject.fringe_peak_to_peak, accounts.noise);
     return accounts;
 }

@@ -64,7 +64,7 @@ static size_t top_near(const struct bench_clean *grid, const double *residue, do
 static size_t count_bands(const struct bench_case *of, const struct bench_clean *own, const double *residue,
                           double noise)
 {
-    const bool lone = of->role != PELLET_SAMPLE && !of->has_open_beam;
+    const bool lone = bench_is_lone(of);
     double most = 0.0;
     size_t count = 0, before = 0;
     for (size_t i = 0; i < own->n; i++)
@@ -144,7 +144,7 @@ struct bench_window bench_window_find(const struct bench_case *of, const struct 
 {
     struct bench_window worst = {(double)NAN, (double)NAN};
     bool known = true;
-    const bool lone = of->role != PELLET_SAMPLE && !of->has_open_beam;
+    const bool lone = bench_is_lone(of);
     for (size_t i = 0; i < rules->window_count; i++) {
         const struct pellet_window_rule *window = &rules->window[i];
         if (isnan(window->highest) || window->low_cm1 < clean->wavenumber[0] ||
@@ -190,4 +190,14 @@ bool bench_among_air(double nu)
 {
     return nu < 750.0 || (nu > 1300.0 && nu < 2000.0) || (nu > 2270.0 && nu < 2400.0) ||
            (nu > 3400.0 && nu < 4000.0);
+}
+
+/*
+ * Without an open beam nobody can tell the pellet from all else in the beam: neither among the lines of the
+ * room's air, nor where the oil on mirrors and windows has its C-H stretch. There even a clear band is
+ * undecidable; the check says so in a note.
+ */
+bool bench_is_pellets(double nu)
+{
+    return !bench_among_air(nu) && !(nu > 2800.0 && nu < 3000.0);
 }

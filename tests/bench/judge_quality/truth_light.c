@@ -62,7 +62,7 @@ double bench_highest_transmittance(const struct bench_clean *dry)
 double bench_noise(const struct bench_case *of, const struct bench_clean *clean)
 {
     const struct pellet_synth_instrument *other = bench_reference_beam(of);
-    const bool sample = of->role == PELLET_SAMPLE, lone = !sample && !of->has_open_beam;
+    const bool lone = bench_is_lone(of);
     double sum = 0.0;
     size_t n = 0;
     for (size_t i = 0; i < clean->n; i++) {
@@ -70,7 +70,7 @@ double bench_noise(const struct bench_case *of, const struct bench_clean *clean)
         if (nu < 2000.0 || nu > 2200.0)
             continue;
         double reference = pellet_synth_energy(other, nu);
-        if (sample) {
+        if (bench_reference(of)) {
             struct pellet_synth_parts parts;
             pellet_synth_parts_at(&of->blank, of->beam.forward, nu, &parts);
             reference *= pellet_synth_transmit(&of->blank, nu, parts.haze + parts.water, false);
@@ -165,8 +165,7 @@ struct bench_fringes bench_fringes_find(const struct bench_case *of, const struc
     const double points = WINDOW_CM1 / (of->beam.spacing_cm1 * of->beam.zero_fill);
     struct bench_fringes fringes = {(double)NAN, false};
     /* Two ripples of one frequency add with an unknown phase. */
-    const bool mixed =
-        of->role == PELLET_SAMPLE && fabs(path - path_cm(of->blank.thickness_mm)) < 1.5 / WINDOW_CM1;
+    const bool mixed = bench_reference(of) && fabs(path - path_cm(of->blank.thickness_mm)) < 1.5 / WINDOW_CM1;
     if (share > PATH_SHARE || mixed)
         return fringes;
     fringes.peak_to_peak =

@@ -72,5 +72,7 @@ struct bench_window bench_window_find(const struct bench_case *of, const struct 
 bool bench_water_is_hidden(const struct bench_case *of, double water_ug_cm2);
 /* Whether a lone single beam shows the room's air at a place, in full. */
 bool bench_among_air(double wavenumber);
+/* Whether a band that a lone single beam shows at a place can only be the pellet's. */
+bool bench_is_pellets(double wavenumber);
 
 #endif

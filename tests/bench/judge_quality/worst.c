@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 struct kept {
     double badness;
@@ -93,6 +94,10 @@ static void write_picture(FILE *file, const struct kept *kept)
 
 pellet_status bench_worst_write(const struct bench_worst *worst, const char *folder, FILE *out)
 {
+    if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
+        fprintf(stderr, "judge_quality: %s: %s\n", folder, strerror(errno));
+        return PELLET_E_IO;
+    }
     for (size_t i = 0; i < worst->n; i++) {
         const struct kept *kept = &worst->item[i];
         char path[4096];
