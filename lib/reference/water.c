@@ -132,7 +132,7 @@ static double row_value(size_t row, enum column column)
     return column == COLUMN_N ? pellet_water_rows[row].n : pellet_water_rows[row].k;
 }
 
-/* Slope of the chord between a row and the next. */
+/* Slope of the chord from a row to the next. */
 static double chord(size_t row, enum column column)
 {
     return (row_value(row + 1, column) - row_value(row, column)) /
@@ -140,18 +140,11 @@ static double chord(size_t row, enum column column)
 }
 
 /*
- * The slope at a row: that of the parabola through it and its neighbours, cut back so that the curve stays
- * monotone between rows (Steffen's equation 11; at the two ends the plain chord).
+ * The slope at a row, where the chords and pieces before and after it meet: that of the parabola through it
+ * and its neighbours, cut back so that the curve stays monotone between rows (Steffen's equation 11).
  */
-static double slope(size_t row, enum column column)
+static double slope_between(double before, double h_before, double after, double h_after)
 {
-    if (row == 0)
-        return chord(0, column);
-    if (row == LAST_ROW)
-        return chord(LAST_ROW - 1, column);
-    const double before = chord(row - 1, column), after = chord(row, column);
-    const double h_before = row_wavenumber(row) - row_wavenumber(row - 1);
-    const double h_after = row_wavenumber(row + 1) - row_wavenumber(row);
     const double parabola = (before * h_after + after * h_before) / (h_before + h_after);
     const double least = fmin(fmin(fabs(before), fabs(after)), 0.5 * fabs(parabola));
     return (copysign(1.0, before) + copysign(1.0, after)) * least;
@@ -160,10 +153,11 @@ static double slope(size_t row, enum column column)
 /* The last row at or above the wavenumber; rows fall in wavenumber. */
 static size_t row_above(double wavenumber)
 {
+    const double wavelength_um = 1e4 / wavenumber;
     size_t low = 0, high = LAST_ROW;
     while (high - low > 1) {
         const size_t middle = low + (high - low) / 2;
-        if (row_wavenumber(middle) >= wavenumber)
+        if (pellet_water_rows[middle].wavelength_um <= wavelength_um)
             low = middle;
         else
             high = middle;
@@ -176,11 +170,17 @@ static bool in_table(double wavenumber)
     return wavenumber >= row_wavenumber(LAST_ROW) && wavenumber <= row_wavenumber(0);
 }
 
+/* At the two ends of the table the slope is the plain chord. */
 static double interpolate(double wavenumber, enum column column)
 {
     const size_t row = row_above(wavenumber);
-    const double h = row_wavenumber(row + 1) - row_wavenumber(row), x = wavenumber - row_wavenumber(row);
-    const double s = chord(row, column), from = slope(row, column), to = slope(row + 1, column);
+    const double start = row_wavenumber(row), h = row_wavenumber(row + 1) - start, x = wavenumber - start;
+    const double s = (row_value(row + 1, column) - row_value(row, column)) / h;
+    const double from =
+        row == 0 ? s : slope_between(chord(row - 1, column), start - row_wavenumber(row - 1), s, h);
+    const double to = row + 1 == LAST_ROW ? s
+                                          : slope_between(s, h, chord(row + 1, column),
+                                                          row_wavenumber(row + 2) - row_wavenumber(row + 1));
     const double a = (from + to - 2.0 * s) / (h * h), b = (3.0 * s - 2.0 * from - to) / h;
     return ((a * x + b) * x + from) * x + row_value(row, column);
 }

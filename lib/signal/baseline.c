@@ -17,6 +17,8 @@ static const size_t POINTS_MIN = 8;
 static const size_t ITERATIONS_MAX = 60;
 /* Relative change of the weights at which the baseline has settled. */
 static const double SETTLED = 1e-3;
+/* Beyond this the logistic weight is 0 or 1 to the last digit of a double. */
+static const double LOGISTIC_REACH = 37;
 /* The spread of the baseline's own points is never taken below this (A): rounding in files is as large. */
 static const double SPREAD_MIN = 2e-5;
 
@@ -93,7 +95,10 @@ static void add_penalty(struct chain *chain)
     }
 }
 
-/* One weighted penalised fit: value[] and line[] follow. */
+/*
+ * One weighted penalised fit: value[] and line[] follow. The points of one piece are summed before they meet
+ * the matrix, whose elements GSL hands out by a call each.
+ */
 static pellet_status chain_fit(struct chain *chain, const double *y)
 {
     gsl_vector_view value = gsl_vector_view_array(chain->value, chain->knots);
@@ -101,17 +106,26 @@ static pellet_status chain_fit(struct chain *chain, const double *y)
     gsl_matrix_set_zero(chain->system);
     gsl_vector_set_zero(&value.vector);
     add_penalty(chain);
-    for (size_t i = 0; i < chain->points; i++) {
-        const double right = chain->share[i], left = 1 - right, w = chain->weight[i];
+    for (size_t i = 0; i < chain->points;) {
         const size_t k = chain->piece[i];
+        double left_left = 0, left_right = 0, right_right = 0, left_y = 0, right_y = 0;
 
-        if (!(w > 0))
-            continue;
-        *gsl_matrix_ptr(chain->system, k, 0) += w * left * left;
-        *gsl_matrix_ptr(chain->system, k, 1) += w * left * right;
-        *gsl_matrix_ptr(chain->system, k + 1, 0) += w * right * right;
-        chain->value[k] += w * left * y[i];
-        chain->value[k + 1] += w * right * y[i];
+        for (; i < chain->points && chain->piece[i] == k; i++) {
+            const double right = chain->share[i], left = 1 - right, w = chain->weight[i];
+
+            if (!(w > 0))
+                continue;
+            left_left += w * left * left;
+            left_right += w * left * right;
+            right_right += w * right * right;
+            left_y += w * left * y[i];
+            right_y += w * right * y[i];
+        }
+        *gsl_matrix_ptr(chain->system, k, 0) += left_left;
+        *gsl_matrix_ptr(chain->system, k, 1) += left_right;
+        *gsl_matrix_ptr(chain->system, k + 1, 0) += right_right;
+        chain->value[k] += left_y;
+        chain->value[k + 1] += right_y;
     }
     if (gsl_linalg_cholesky_band_decomp(chain->system) != GSL_SUCCESS ||
         gsl_linalg_cholesky_band_svx(chain->system, &value.vector) != GSL_SUCCESS)
@@ -151,11 +165,12 @@ static double reweight(const double *y, const double *line, size_t n, double flo
     spread = fmax(spread, floor_spread);
     for (size_t i = 0; i < n; i++) {
         const double d = y[i] - line[i];
+        const double power = 2 * (d - (2 * spread - mean)) / spread;
         double w;
 
         if (isnan(y[i]))
             continue;
-        w = 1 / (1 + exp(fmin(2 * (d - (2 * spread - mean)) / spread, 700)));
+        w = power > LOGISTIC_REACH ? 0 : power < -LOGISTIC_REACH ? 1 : 1 / (1 + exp(power));
         change += (w - weight[i]) * (w - weight[i]);
         size += weight[i] * weight[i];
         weight[i] = w;
@@ -163,15 +178,49 @@ static double reweight(const double *y, const double *line, size_t n, double flo
     return sqrt(change / fmax(size, 1e-30));
 }
 
-/* The laws that scatter follows, between a constant and the fourth power of the wavenumber. */
-static void slope_row(double wavenumber, double top, double row[SLOPE_TERMS])
+/*
+ * The laws that scatter follows, between a constant and the fourth power of the wavenumber: 1, u, u^2 and u^4
+ * with u = wavenumber / top.
+ */
+static double slope_at(const double c[SLOPE_TERMS], double u)
 {
-    const double u = wavenumber / top;
+    const double square = u * u;
+    return c[0] + c[1] * u + (c[2] + c[3] * square) * square;
+}
 
-    row[0] = 1;
-    row[1] = u;
-    row[2] = u * u;
-    row[3] = u * u * u * u;
+/* The normal equations of those four from the weighted sums of the powers of u, and of y times them. */
+static void slope_sums(struct pellet_grid grid, const double *y, const double *weight, double top,
+                       struct signal_least *sums)
+{
+    static const size_t power[SLOPE_TERMS] = {0, 1, 2, 4};
+    double u_sum[9] = {0}, y_sum[5] = {0};
+
+    signal_least_start(sums, SLOPE_TERMS);
+    for (size_t i = 0; i < grid.n; i++) {
+        const double u = grid.wavenumber[i] / top, u2 = u * u, w = weight[i];
+        const double wu = w * u, wu2 = w * u2, wu4 = wu2 * u2;
+
+        if (!(w > 0))
+            continue;
+        u_sum[0] += w;
+        u_sum[1] += wu;
+        u_sum[2] += wu2;
+        u_sum[3] += wu2 * u;
+        u_sum[4] += wu4;
+        u_sum[5] += wu4 * u;
+        u_sum[6] += wu4 * u2;
+        u_sum[8] += wu4 * u2 * u2;
+        y_sum[0] += w * y[i];
+        y_sum[1] += wu * y[i];
+        y_sum[2] += wu2 * y[i];
+        y_sum[4] += wu4 * y[i];
+        sums->rows++;
+    }
+    for (size_t i = 0; i < SLOPE_TERMS; i++) {
+        sums->atb[i] = y_sum[power[i]];
+        for (size_t j = 0; j <= i; j++)
+            sums->ata[i * SLOPE_TERMS + j] = u_sum[power[i] + power[j]];
+    }
 }
 
 /*
@@ -183,7 +232,6 @@ static pellet_status fit_slope(struct pellet_grid grid, const double *y, double 
                                double *weight)
 {
     const double top = grid.wavenumber[grid.n - 1];
-    double row[SLOPE_TERMS];
 
     for (size_t i = 0; i < grid.n; i++)
         weight[i] = isnan(y[i]) ? 0 : 1;
@@ -192,20 +240,12 @@ static pellet_status fit_slope(struct pellet_grid grid, const double *y, double 
         double c[SLOPE_TERMS];
         pellet_status status;
 
-        signal_least_start(&sums, SLOPE_TERMS);
-        for (size_t i = 0; i < grid.n; i++) {
-            slope_row(grid.wavenumber[i], top, row);
-            signal_least_add(&sums, row, y[i], weight[i]);
-        }
+        slope_sums(grid, y, weight, top, &sums);
         status = signal_least_solve(&sums, c, NULL, NULL);
         if (status != PELLET_OK)
             return status;
-        for (size_t i = 0; i < grid.n; i++) {
-            slope_row(grid.wavenumber[i], top, row);
-            line[i] = 0;
-            for (size_t k = 0; k < SLOPE_TERMS; k++)
-                line[i] += c[k] * row[k];
-        }
+        for (size_t i = 0; i < grid.n; i++)
+            line[i] = slope_at(c, grid.wavenumber[i] / top);
         if (reweight(y, line, grid.n, floor_spread, weight) < SETTLED)
             break;
     }

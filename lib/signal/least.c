@@ -49,6 +49,43 @@ void signal_least_add(struct signal_least *sums, const double *row, double y, do
     sums->rows++;
 }
 
+/* The rows that are summed before an element of the matrix is written again. */
+enum { ABREAST = 4 };
+
+/* ABREAST weighted rows at once. */
+static void add_abreast(struct signal_least *sums, const double *row[ABREAST], const double *y,
+                        const double weight[ABREAST])
+{
+    double *out = sums->ata;
+
+    for (size_t i = 0; i < sums->p; i++, out += sums->p) {
+        const double a = weight[0] * row[0][i], b = weight[1] * row[1][i], c = weight[2] * row[2][i],
+                     d = weight[3] * row[3][i];
+
+        for (size_t j = 0; j <= i; j++)
+            out[j] += a * row[0][j] + b * row[1][j] + c * row[2][j] + d * row[3][j];
+        sums->atb[i] += a * y[0] + b * y[1] + c * y[2] + d * y[3];
+    }
+    for (size_t k = 0; k < ABREAST; k++) {
+        sums->btb += weight[k] * y[k] * y[k];
+        sums->rows += weight[k] > 0;
+    }
+}
+
+void signal_least_add_all(struct signal_least *sums, const double *row, size_t stride, const double *y,
+                          const double *weight, size_t n)
+{
+    static const double one[ABREAST] = {1, 1, 1, 1};
+    size_t i = 0;
+
+    for (; i + ABREAST <= n; i += ABREAST, row += ABREAST * stride) {
+        const double *abreast[ABREAST] = {row, row + stride, row + 2 * stride, row + 3 * stride};
+        add_abreast(sums, abreast, y + i, weight != NULL ? weight + i : one);
+    }
+    for (; i < n; i++, row += stride)
+        signal_least_add(sums, row, y[i], weight != NULL ? weight[i] : 1);
+}
+
 /* Factor the matrix with its diagonal scaled to 1: scale[i] = 1 / sqrt(ata[i][i]). */
 static bool factor(const struct signal_least *sums, double *scale, double *matrix)
 {

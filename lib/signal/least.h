@@ -32,6 +32,9 @@ struct signal_least {
 
 void signal_least_start(struct signal_least *sums, size_t p);
 void signal_least_add(struct signal_least *sums, const double *row, double y, double weight);
+/* n rows, each `stride` after the last, at once; weight NULL: all 1. Rows, y and weights are finite. */
+void signal_least_add_all(struct signal_least *sums, const double *row, size_t stride, const double *y,
+                          const double *weight, size_t n);
 /*
  * Solve the normal equations by Cholesky after scaling the diagonal to 1; the basis should be centred and
  * scaled by the caller.

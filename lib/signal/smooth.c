@@ -4,8 +4,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "signal/least.h"
-
 /* Wavenumbers read from text differ in their last digits; an edge point must not come and go with them. */
 static const double EDGE_SLACK = 1e-9;
 
@@ -54,27 +52,56 @@ pellet_status pellet_smooth_boxcar(struct pellet_grid grid, const double *y, dou
     return PELLET_OK;
 }
 
+/* Below this share of a diagonal element its pivot is rounding: the points do not make a quadratic. */
+static const double PIVOT_MIN = 1e-13;
+
+/* Sums of the powers of u, and of y times those: the normal equations of a quadratic. */
+struct moments {
+    double u0, u1, u2, u3, u4, y0, y1, y2;
+};
+
+/* The quadratic's coefficient `order`, by the square-root free Cholesky factors of the normal equations. */
+static double quadratic_of(const struct moments *m, size_t order)
+{
+    const double l1 = m->u1 / m->u0, l2 = m->u2 / m->u0;
+    const double d1 = m->u2 - l1 * m->u1, cross = m->u3 - l2 * m->u1,
+                 d2 = m->u4 - l2 * m->u2 - cross * cross / d1;
+    double c[3];
+
+    if (!(m->u0 >= 3) || !(d1 > PIVOT_MIN * m->u2) || !(d2 > PIVOT_MIN * m->u4))
+        return NAN;
+    const double right1 = m->y1 - l1 * m->y0;
+    c[2] = (m->y2 - l2 * m->y0 - cross / d1 * right1) / d2;
+    c[1] = (right1 - cross * c[2]) / d1;
+    c[0] = (m->y0 - m->u1 * c[1] - m->u2 * c[2]) / m->u0;
+    return c[order];
+}
+
 /* Local quadratic about point i in u = (x - x_i) / half; coefficient `order` or NaN with too few points. */
 static double local_quadratic(struct pellet_grid grid, const double *y, size_t i, double half, size_t order)
 {
-    struct signal_least sums;
-    double coefficient[3];
+    struct moments m = {0};
     size_t first = i, last = i + 1;
 
     while (first > 0 && grid.wavenumber[i] - grid.wavenumber[first - 1] <= half)
         first--;
     while (last < grid.n && grid.wavenumber[last] - grid.wavenumber[i] <= half)
         last++;
-    signal_least_start(&sums, 3);
     for (size_t k = first; k < last; k++) {
-        const double u = (grid.wavenumber[k] - grid.wavenumber[i]) / half;
-        const double row[3] = {1, u, u * u};
+        const double u = (grid.wavenumber[k] - grid.wavenumber[i]) / half, square = u * u;
 
-        signal_least_add(&sums, row, y[k], isnan(y[k]) ? 0 : 1);
+        if (isnan(y[k]))
+            continue;
+        m.u0++;
+        m.u1 += u;
+        m.u2 += square;
+        m.u3 += square * u;
+        m.u4 += square * square;
+        m.y0 += y[k];
+        m.y1 += y[k] * u;
+        m.y2 += y[k] * square;
     }
-    if (signal_least_solve(&sums, coefficient, NULL, NULL) != PELLET_OK)
-        return NAN;
-    return coefficient[order];
+    return quadratic_of(&m, order);
 }
 
 pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y, double width, double *out)

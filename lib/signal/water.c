@@ -190,7 +190,9 @@ static pellet_status fit_band(struct pellet_grid grid, const double *y, double n
         return status;
     if (window->hidden)
         signal_water_window_uncover(window, bands->band, bands->count);
-    status = search(window, trial);
+    status = signal_water_window_prepare(window);
+    if (status == PELLET_OK)
+        status = search(window, trial);
     if (status == PELLET_OK)
         signal_water_window_doubt(window, trial->shift, trial->width, &trial->answer);
     return status;

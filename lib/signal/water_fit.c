@@ -3,6 +3,7 @@
 #include "signal/water_window.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <gsl/gsl_sort_double.h>
 
@@ -27,13 +28,24 @@ static const double SPREAD_MIN = 2e-4;
 /* nor than this share of the water's own height. */
 static const double SPREAD_SHARE = 0.01;
 
-static size_t basis_row(const struct signal_water_window *window, size_t i, double *row)
+/* The terms of a row. */
+static size_t terms_of(const struct signal_water_window *window)
+{
+    size_t terms = 1 + window->background;
+
+    for (size_t k = 0; k < window->tails; k++)
+        terms += window->tail_broad[k] ? 1 : 2;
+    return terms;
+}
+
+/* All of a row but the table. */
+static void set_row(struct signal_water_window *window, size_t i)
 {
     const struct signal_water_kind *kind = window->kind;
     const double u = 2 * (window->x[i] - kind->low) / (kind->high - kind->low) - 1;
-    size_t p = 0;
+    double *row = window->row[i];
+    size_t p = 1;
 
-    row[p++] = window->pattern[i];
     row[p++] = 1;
     for (size_t k = 1; k < window->background; k++, p++)
         row[p] = row[p - 1] * u;
@@ -47,7 +59,6 @@ static size_t basis_row(const struct signal_water_window *window, size_t i, doub
             row[p++] = v / (1 + v * v);
         }
     }
-    return p;
 }
 
 /* Spread of what lies below the fit, where no band of the sample adds anything. */
@@ -83,12 +94,12 @@ static double weight_of(const struct signal_water_window *window, size_t i, doub
     return window->keep[i] * (above > 1 ? 1 / (1 + 4 * (above - 1) * (above - 1)) : 1);
 }
 
-static void set_rest(struct signal_water_window *window, size_t p, const double *x)
+/* What the terms from..from + p of the rows, times x, leave of the data. */
+static void set_rest(struct signal_water_window *window, size_t from, size_t p, const double *x)
 {
-    double row[SIGNAL_BASIS_MAX];
-
     for (size_t i = 0; i < window->n; i++) {
-        basis_row(window, i, row);
+        const double *row = window->row[i] + from;
+
         window->rest[i] = window->y[i];
         for (size_t k = 0; k < p; k++)
             window->rest[i] -= x[k] * row[k];
@@ -120,67 +131,85 @@ static void add_knowledge(const struct signal_water_window *window, double sprea
 /* One weighted fit; `rest` follows. */
 static pellet_status fit_once(struct signal_water_window *window, double spread, double *x, double *inverse)
 {
-    double row[SIGNAL_BASIS_MAX];
     struct signal_least sums;
     pellet_status status;
 
-    signal_least_start(&sums, basis_row(window, 0, row));
-    for (size_t i = 0; i < window->n; i++) {
-        basis_row(window, i, row);
-        signal_least_add(&sums, row, window->y[i], weight_of(window, i, spread));
-    }
+    signal_least_start(&sums, terms_of(window));
+    for (size_t i = 0; i < window->n; i++)
+        window->scratch[i] = weight_of(window, i, spread);
+    signal_least_add_all(&sums, window->row[0], SIGNAL_WATER_TERMS, window->y, window->scratch, window->n);
     add_knowledge(window, spread, &sums);
     status = signal_least_solve(&sums, x, inverse, NULL);
     if (status == PELLET_OK)
-        set_rest(window, sums.p, x);
+        set_rest(window, 0, sums.p, x);
     return status;
 }
 
-/*
- * The start of the reweighting: the background of the points outside water's band, and the amount that a
- * low quartile of the points inside it allows. Without it a broad band of the sample lifts the background.
- */
-static pellet_status start_low(struct signal_water_window *window, double *scratch, double *ug_cm2)
+static bool is_outside(const struct signal_water_window *window, size_t i)
 {
-    const struct signal_water_kind *kind = window->kind;
-    double x[SIGNAL_BASIS_MAX] = {0}, row[SIGNAL_BASIS_MAX], spread = 0;
-    size_t inside = 0;
+    return fabs(window->x[i] - window->kind->centre) > OUTSIDE * window->kind->half;
+}
 
+/* Spread of what lies below a background of the points outside water's band. */
+static double spread_outside(const struct signal_water_window *window)
+{
+    double squares = 0, count = 0;
+
+    for (size_t i = 0; i < window->n; i++) {
+        if (window->rest[i] < 0 && window->keep[i] > 0 && is_outside(window, i)) {
+            squares += window->rest[i] * window->rest[i];
+            count++;
+        }
+    }
+    return fmax(count > 0 ? sqrt(squares / count) : 0, fmax(window->noise, SPREAD_MIN));
+}
+
+pellet_status signal_water_window_prepare(struct signal_water_window *window)
+{
+    double x[SIGNAL_BASIS_MAX], spread = 0;
+
+    for (size_t i = 0; i < window->n; i++)
+        set_row(window, i);
     for (size_t turn = 0; turn < START_TURNS; turn++) {
         struct signal_least sums;
-        double squares = 0, count = 0;
         pellet_status status;
 
         signal_least_start(&sums, window->background);
         for (size_t i = 0; i < window->n; i++) {
-            basis_row(window, i, row);
-            if (fabs(window->x[i] - kind->centre) > OUTSIDE * kind->half)
-                signal_least_add(&sums, row + 1, window->y[i], weight_of(window, i, spread));
+            if (is_outside(window, i))
+                signal_least_add(&sums, window->row[i] + 1, window->y[i], weight_of(window, i, spread));
         }
-        status = signal_least_solve(&sums, x + 1, NULL, NULL);
+        status = signal_least_solve(&sums, x, NULL, NULL);
         if (status != PELLET_OK)
             return status;
-        set_rest(window, 1 + window->background, x);
-        for (size_t i = 0; i < window->n; i++) {
-            if (window->rest[i] < 0 && window->keep[i] > 0 &&
-                fabs(window->x[i] - kind->centre) > OUTSIDE * kind->half) {
-                squares += window->rest[i] * window->rest[i];
-                count++;
-            }
-        }
-        spread = fmax(count > 0 ? sqrt(squares / count) : 0, fmax(window->noise, SPREAD_MIN));
+        set_rest(window, 1, window->background, x);
+        spread = spread_outside(window);
     }
-    for (size_t i = 0; i < window->n; i++) {
-        if (fabs(window->x[i] - kind->centre) < kind->half && window->keep[i] > 0)
-            scratch[inside++] = window->rest[i] / window->pattern[i];
-    }
-    *ug_cm2 = NAN;
-    if (inside == 0)
-        return PELLET_OK;
-    gsl_sort(scratch, 1, inside);
-    *ug_cm2 = x[0] = scratch[inside / 4];
-    set_rest(window, 1 + window->background, x);
+    memcpy(window->outside, window->rest, window->n * sizeof *window->rest);
     return PELLET_OK;
+}
+
+/*
+ * The start of the reweighting: the background of the points outside water's band, and the amount that a
+ * low quartile of the points inside it allows; NaN where no point can be used. Without it a broad band of the
+ * sample lifts the background. `rest` follows.
+ */
+static double start_low(struct signal_water_window *window)
+{
+    double ug_cm2 = NAN;
+    size_t inside = 0;
+
+    for (size_t i = 0; i < window->n; i++) {
+        if (fabs(window->x[i] - window->kind->centre) < window->kind->half && window->keep[i] > 0)
+            window->scratch[inside++] = window->outside[i] / window->row[i][0];
+    }
+    if (inside > 0) {
+        gsl_sort(window->scratch, 1, inside);
+        ug_cm2 = window->scratch[inside / 4];
+    }
+    for (size_t i = 0; i < window->n; i++)
+        window->rest[i] = window->outside[i] - (inside > 0 ? ug_cm2 * window->row[i][0] : 0);
+    return ug_cm2;
 }
 
 /* How well the last fit describes its points. */
@@ -206,17 +235,15 @@ static void describe(const struct signal_water_window *window, double least, dou
 static void set_pattern(struct signal_water_window *window, double shift, double width)
 {
     for (size_t i = 0; i < window->n; i++)
-        window->pattern[i] = signal_water_pattern(window->kind, window->x[i], shift, width);
+        window->row[i][0] = signal_water_pattern(window->kind, window->x[i], shift, width);
 }
 
 double signal_water_window_room(struct signal_water_window *window)
 {
-    double room = NAN;
-
     if (window->n == 0)
         return NAN;
     set_pattern(window, 0, 1);
-    return start_low(window, window->scratch, &room) == PELLET_OK ? room : NAN;
+    return start_low(window);
 }
 
 /*
@@ -229,17 +256,14 @@ pellet_status signal_water_window_fit(struct signal_water_window *window, double
     const double peak = pellet_water_absorbance(window->kind->centre);
     const double least = fmax(window->noise, SPREAD_MIN);
     double x[SIGNAL_BASIS_MAX], inverse[SIGNAL_BASIS_MAX * SIGNAL_BASIS_MAX];
-    double spread, wide, start, before = 0;
-    pellet_status status;
+    double spread, wide, before = 0;
 
     set_pattern(window, shift, width);
-    status = start_low(window, window->scratch, &start);
-    if (status != PELLET_OK)
-        return status;
+    (void)start_low(window);
     wide = START_SPREAD * spread_of_all(window);
     spread = fmax(spread_below(window, least), wide);
     for (size_t turn = 0; turn < TURNS; turn++) {
-        status = fit_once(window, spread, x, inverse);
+        const pellet_status status = fit_once(window, spread, x, inverse);
         if (status != PELLET_OK)
             return status;
         wide /= 2;
@@ -273,8 +297,10 @@ void signal_water_window_doubt(struct signal_water_window *window, double shift,
     for (size_t k = 0; k < 2; k++) {
         struct signal_water_answer other;
 
-        if (signal_water_window_fit(&changed[k], shift, width, &other) == PELLET_OK)
+        if (signal_water_window_prepare(&changed[k]) == PELLET_OK &&
+            signal_water_window_fit(&changed[k], shift, width, &other) == PELLET_OK)
             squares += (other.ug_cm2 - answer->ug_cm2) * (other.ug_cm2 - answer->ug_cm2);
     }
     answer->sigma = sqrt(squares);
+    (void)signal_water_window_prepare(window); /* the two shared its memory; it could be prepared before */
 }

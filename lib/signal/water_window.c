@@ -122,14 +122,15 @@ pellet_status signal_water_window_make(struct pellet_grid grid, const double *y,
     memset(window, 0, sizeof *window);
     window->kind = kind;
     window->background = kind->background;
-    window->x = malloc(6 * steps * sizeof *window->x);
+    window->x = malloc((6 + SIGNAL_WATER_TERMS) * steps * sizeof *window->x);
     if (window->x == NULL)
         return PELLET_E_MEMORY;
     window->y = window->x + steps;
-    window->pattern = window->y + steps;
-    window->rest = window->pattern + steps;
+    window->rest = window->y + steps;
     window->keep = window->rest + steps;
     window->scratch = window->keep + steps;
+    window->outside = window->scratch + steps;
+    window->row = (double(*)[SIGNAL_WATER_TERMS])(window->outside + steps);
     for (size_t k = 0; k < steps; k++)
         points += add_step(grid, y, kind->low + (double)k * step, kind->low + (double)(k + 1) * step, window);
     if (window->n < steps * 2 / 3) {

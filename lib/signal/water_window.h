@@ -29,12 +29,17 @@ struct signal_water_kind {
 enum { SIGNAL_WATER_STRETCH, SIGNAL_WATER_BEND, SIGNAL_WATER_KINDS };
 extern const struct signal_water_kind signal_water_kinds[SIGNAL_WATER_KINDS];
 
+/* Water, the background with one coefficient more than usual, and the flanks. */
+#define SIGNAL_WATER_TERMS (1 + 4 + 2 * SIGNAL_TAILS_MAX)
+
 /* The window's data in steps. Owns x. n is 0 where the spectrum does not reach. */
 struct signal_water_window {
     const struct signal_water_kind *kind;
     size_t n;
-    double *x, *y, *pattern, *rest, *scratch;
-    double *keep;      /* 1, or 0 in the core of a band of the sample */
+    double *x, *y, *rest, *scratch;
+    double *keep;                      /* 1, or 0 in the core of a band of the sample */
+    double (*row)[SIGNAL_WATER_TERMS]; /* at each step: the table, the background's powers, the flanks */
+    double *outside;   /* what the background of the points outside water's band leaves: where fits start */
     size_t background; /* coefficients of the polynomial: the kind's, or one more to see what that changes */
     double noise;      /* of one step */
     bool hidden;       /* the sample's bands leave too little of water's band to be seen */
@@ -73,6 +78,11 @@ void signal_water_window_clear(struct signal_water_window *window);
  */
 void signal_water_window_uncover(struct signal_water_window *window, const struct pellet_band *band,
                                  size_t count);
+/*
+ * Work out what no shift and no width changes: the rows but for the table, and the start of the fits. To be
+ * called once `background` and the tails stand. Errors: E_SHORT, E_FIT.
+ */
+pellet_status signal_water_window_prepare(struct signal_water_window *window);
 /* One fit at a given shift and width. Errors: E_SHORT, E_FIT; answer untouched. */
 pellet_status signal_water_window_fit(struct signal_water_window *window, double shift, double width,
                                       struct signal_water_answer *answer);

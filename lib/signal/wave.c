@@ -30,7 +30,7 @@ pellet_status signal_wave_start(struct pellet_grid grid, const double *y, double
     pellet_grid_window(grid, low, high, &first, &last);
     if (first == last)
         return PELLET_E_RANGE;
-    memory = malloc(3 * (last - first) * sizeof *memory);
+    memory = malloc((3 + SIGNAL_WAVE_TERMS) * (last - first) * sizeof *memory);
     if (memory == NULL)
         return PELLET_E_MEMORY;
     memset(wave, 0, sizeof *wave);
@@ -39,10 +39,15 @@ pellet_status signal_wave_start(struct pellet_grid grid, const double *y, double
     wave->x = memory;
     wave->y = memory + (last - first);
     wave->rest = wave->y + (last - first);
+    wave->row = (double(*)[SIGNAL_WAVE_TERMS])(wave->rest + (last - first));
     for (size_t i = first; i < last; i++) {
         if (isnan(y[i]))
             continue;
-        wave->x[wave->n] = (grid.wavenumber[i] - wave->centre) / wave->scale;
+        const double x = (grid.wavenumber[i] - wave->centre) / wave->scale;
+        wave->x[wave->n] = x;
+        wave->row[wave->n][0] = 1;
+        wave->row[wave->n][1] = x;
+        wave->row[wave->n][2] = x * x;
         wave->y[wave->n++] = y[i];
     }
     wave->all = last - first;
@@ -59,34 +64,30 @@ void signal_wave_clear(struct signal_wave *wave)
     memset(wave, 0, sizeof *wave);
 }
 
-static size_t basis_row(const struct signal_wave *wave, size_t i, double *row)
+/* The cosines and sines of sinusoid k, worked out only where its frequency has changed. */
+static void set_sinusoid(struct signal_wave *wave, size_t k)
 {
-    const double x = wave->x[i];
-    size_t p = 3;
+    const double turn = 2 * M_PI * wave->frequency[k] * wave->scale;
 
-    row[0] = 1;
-    row[1] = x;
-    row[2] = x * x;
-    for (size_t k = 0; k < wave->count; k++) {
-        const double angle = 2 * M_PI * wave->frequency[k] * wave->scale * x;
-
-        row[p++] = cos(angle);
-        row[p++] = sin(angle);
+    if (wave->in_row[k] == wave->frequency[k])
+        return;
+    for (size_t i = 0; i < wave->n; i++) {
+        wave->row[i][3 + 2 * k] = cos(turn * wave->x[i]);
+        wave->row[i][4 + 2 * k] = sin(turn * wave->x[i]);
     }
-    return p;
+    wave->in_row[k] = wave->frequency[k];
 }
 
 pellet_status signal_wave_fit(struct signal_wave *wave)
 {
-    double row[3 + 2 * SIGNAL_SINUSOIDS_MAX], coefficient[SIGNAL_BASIS_MAX];
+    double coefficient[SIGNAL_BASIS_MAX];
     struct signal_least sums;
     pellet_status status;
 
+    for (size_t k = 0; k < wave->count; k++)
+        set_sinusoid(wave, k);
     signal_least_start(&sums, 3 + 2 * wave->count);
-    for (size_t i = 0; i < wave->n; i++) {
-        basis_row(wave, i, row);
-        signal_least_add(&sums, row, wave->y[i], 1);
-    }
+    signal_least_add_all(&sums, wave->row[0], SIGNAL_WAVE_TERMS, wave->y, NULL, wave->n);
     status = signal_least_solve(&sums, coefficient, NULL, NULL);
     if (status != PELLET_OK)
         return status;
@@ -94,10 +95,9 @@ pellet_status signal_wave_fit(struct signal_wave *wave)
     wave->ssr = 0; /* summed afresh: the difference of large sums would lose a small rest */
     for (size_t i = 0; i < wave->n; i++) {
         double value = 0;
-        const size_t p = basis_row(wave, i, row);
 
-        for (size_t k = 0; k < p; k++)
-            value += coefficient[k] * row[k];
+        for (size_t k = 0; k < sums.p; k++)
+            value += coefficient[k] * wave->row[i][k];
         wave->rest[i] = wave->y[i] - value;
         wave->ssr += wave->rest[i] * wave->rest[i];
     }
@@ -112,6 +112,7 @@ static size_t drop_beyond(struct signal_wave *wave, double reach)
     for (size_t i = 0; i < wave->n; i++) {
         if (!(fabs(wave->rest[i]) <= reach))
             continue;
+        memmove(wave->row[kept], wave->row[i], sizeof wave->row[i]);
         wave->x[kept] = wave->x[i];
         wave->y[kept] = wave->y[i];
         wave->rest[kept++] = wave->rest[i];

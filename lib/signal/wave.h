@@ -6,18 +6,21 @@
 #include "pellet/signal.h"
 
 #define SIGNAL_SINUSOIDS_MAX 2
+#define SIGNAL_WAVE_TERMS    (3 + 2 * SIGNAL_SINUSOIDS_MAX)
 
 /*
  * The usable points of a window and what is fitted to them. x is wavenumber less `centre`, in units of
- * `scale`, so that it runs from -1 to 1. Owns x, y and rest.
+ * `scale`, so that it runs from -1 to 1. Owns x, y, rest and row.
  */
 struct signal_wave {
     size_t n, all; /* points in use, and points of the window */
     double centre, scale;
     double *x, *y, *rest;
-    size_t count;                                     /* sinusoids fitted */
-    double frequency[SIGNAL_SINUSOIDS_MAX];           /* cycles per cm-1 */
-    double coefficient[3 + 2 * SIGNAL_SINUSOIDS_MAX]; /* 1, x, x^2, then cos, sin of each */
+    double (*row)[SIGNAL_WAVE_TERMS];       /* at each point: 1, x, x^2, then cos, sin of each sinusoid */
+    size_t count;                           /* sinusoids fitted */
+    double frequency[SIGNAL_SINUSOIDS_MAX]; /* cycles per cm-1 */
+    double in_row[SIGNAL_SINUSOIDS_MAX];    /* the frequencies that the rows hold; 0 for none */
+    double coefficient[SIGNAL_WAVE_TERMS];  /* of the terms of a row */
     double ssr;
 };
 

@@ -6,9 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_errno.h>
-#include <gsl/gsl_min.h>
-
 #include "signal/least.h"
 
 /* Trial frequencies for each independent one (1 / length of the window). */
@@ -18,7 +15,9 @@ static const double NEIGHBOURS = 15;
 static const double TRIALS_MAX = 20000;
 /* Noise is counted up to the frequency below which this share of its power lies. */
 static const double NOISY_SHARE = 0.97;
-static const size_t REFINE_TURNS = 40, REFINE_TRIALS = 8, REFINE_ROUNDS = 3;
+static const size_t REFINE_TRIALS = 8, REFINE_TURNS = 30;
+/* The frequency has come to rest where a step is this share of what was searched. */
+static const double REFINED = 1e-6;
 
 static double window_length(const struct signal_wave *wave)
 {
@@ -170,67 +169,101 @@ static pellet_status search(const struct signal_wave *wave, double low, double h
     return PELLET_OK;
 }
 
-struct trial {
-    struct signal_wave *wave;
-    size_t which;
+/* Where the frequency of each sinusoid may lie. */
+struct range {
+    double low, high;
 };
 
-static double ssr_at(double frequency, void *context)
+static double ssr_at(struct signal_wave *wave, size_t which, double frequency)
 {
-    struct trial *trial = context;
-
-    trial->wave->frequency[trial->which] = frequency;
-    return signal_wave_fit(trial->wave) == PELLET_OK ? trial->wave->ssr : HUGE_VAL;
+    wave->frequency[which] = frequency;
+    return signal_wave_fit(wave) == PELLET_OK ? wave->ssr : HUGE_VAL;
 }
 
-/* The best of a few frequencies from low to high; the neighbours of it bracket the minimum. */
-static double best_of(struct trial *trial, double low, double high)
+/*
+ * Move one frequency to the best of a few within `range`, because the quadratic takes a share of a slow wave
+ * and moves the peak of the periodogram; the neighbours of the best, which bracket the minimum, are returned.
+ */
+static struct range take_best(struct signal_wave *wave, size_t which, struct range range)
 {
-    double best = low, least = HUGE_VAL;
+    const double step = (range.high - range.low) / (double)REFINE_TRIALS;
+    double best = range.low, least = HUGE_VAL;
 
     for (size_t k = 0; k <= REFINE_TRIALS; k++) {
-        const double frequency = low + (high - low) * (double)k / (double)REFINE_TRIALS;
-        const double ssr = ssr_at(frequency, trial);
+        const double frequency = range.low + step * (double)k, ssr = ssr_at(wave, which, frequency);
 
         if (ssr < least) {
             least = ssr;
             best = frequency;
         }
     }
-    return best;
+    wave->frequency[which] = best;
+    return (struct range){fmax(best - step, range.low), fmin(best + step, range.high)};
+}
+
+/* How the frequencies should change by the linearised model; false where that does not tell. */
+static bool step_of(const struct signal_wave *wave, double *step)
+{
+    const size_t terms = 3 + 2 * wave->count;
+    double row[SIGNAL_WAVE_TERMS + SIGNAL_SINUSOIDS_MAX], x[SIGNAL_BASIS_MAX];
+    struct signal_least sums;
+
+    signal_least_start(&sums, terms + wave->count);
+    for (size_t i = 0; i < wave->n; i++) {
+        memcpy(row, wave->row[i], terms * sizeof *row);
+        for (size_t k = 0; k < wave->count; k++) {
+            const double *c = wave->coefficient + 3 + 2 * k, *wave_row = row + 3 + 2 * k;
+            row[terms + k] = wave->x[i] * (c[1] * wave_row[0] - c[0] * wave_row[1]);
+        }
+        signal_least_add(&sums, row, wave->rest[i], 1);
+    }
+    if (signal_least_solve(&sums, x, NULL, NULL) != PELLET_OK)
+        return false;
+    for (size_t k = 0; k < wave->count; k++)
+        step[k] = x[terms + k] / (2 * M_PI * wave->scale);
+    return true;
 }
 
 /*
- * Least squares in one frequency, all linear coefficients refitted at each trial (variable projection): a few
- * trials, because the quadratic takes a share of a slow wave and moves the peak of the periodogram, then
- * Brent's method between the neighbours of the best.
+ * Least squares in all frequencies at once from where they stand, by Gauss and Newton: the linear
+ * coefficients are refitted after each step (variable projection), and a step that does not pay is halved.
+ * Source: G. H. Golub, V. Pereyra, SIAM J. Numer. Anal. 10, 413 (1973), from memory.
  */
-static pellet_status refine(struct signal_wave *wave, size_t which, double reach, double lowest,
-                            double highest)
+static void descend(struct signal_wave *wave, const struct range *range, double settled)
 {
-    struct trial trial = {wave, which};
-    gsl_function function = {ssr_at, &trial};
-    const double start = wave->frequency[which];
-    const double low = fmax(start - reach, lowest), high = fmin(start + reach, highest);
-    const double step = (high - low) / (double)REFINE_TRIALS, best = best_of(&trial, low, high);
-    gsl_min_fminimizer *brent = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
-    double answer = best;
+    double from[SIGNAL_SINUSOIDS_MAX], step[SIGNAL_SINUSOIDS_MAX], share = 1;
+    double least = signal_wave_fit(wave) == PELLET_OK ? wave->ssr : HUGE_VAL;
+    bool moving = isfinite(least) && step_of(wave, step);
 
-    if (brent == NULL)
-        return PELLET_E_MEMORY;
-    if (gsl_min_fminimizer_set(brent, &function, best, fmax(best - step, low), fmin(best + step, high)) ==
-        GSL_SUCCESS) {
-        for (size_t turn = 0; turn < REFINE_TURNS; turn++) {
-            if (gsl_min_fminimizer_iterate(brent) != GSL_SUCCESS ||
-                gsl_min_test_interval(gsl_min_fminimizer_x_lower(brent), gsl_min_fminimizer_x_upper(brent),
-                                      1e-5 * reach, 0) == GSL_SUCCESS)
-                break;
+    memcpy(from, wave->frequency, sizeof from);
+    for (size_t turn = 0; moving && turn < REFINE_TURNS; turn++) {
+        moving = false;
+        for (size_t k = 0; k < wave->count; k++) {
+            wave->frequency[k] = fmin(fmax(from[k] + share * step[k], range[k].low), range[k].high);
+            moving = moving || fabs(wave->frequency[k] - from[k]) > settled;
         }
-        answer = gsl_min_fminimizer_x_minimum(brent);
+        if (signal_wave_fit(wave) == PELLET_OK && wave->ssr < least) {
+            least = wave->ssr;
+            memcpy(from, wave->frequency, sizeof from);
+            share = 1;
+            moving = moving && step_of(wave, step);
+        } else {
+            share /= 2;
+        }
     }
-    gsl_min_fminimizer_free(brent);
-    wave->frequency[which] = answer;
-    return PELLET_OK;
+    memcpy(wave->frequency, from, sizeof from);
+}
+
+/* The best frequencies near where all of them stand. */
+static void refine(struct signal_wave *wave, double reach, double low, double high)
+{
+    struct range range[SIGNAL_SINUSOIDS_MAX];
+
+    for (size_t k = wave->count; k-- > 0;)
+        range[k] = take_best(
+            wave, k,
+            (struct range){fmax(wave->frequency[k] - reach, low), fmin(wave->frequency[k] + reach, high)});
+    descend(wave, range, REFINED * reach);
 }
 
 /*
@@ -262,13 +295,7 @@ pellet_status signal_wave_add(struct signal_wave *wave, double low, double high,
     if (false_alarm(*significance, peak.known_from, fmax((high - low) * length, 1)) > SIGNAL_FALSE_ALARM)
         return PELLET_OK;
     wave->frequency[wave->count++] = peak.frequency;
-    for (size_t round = 0; round < (wave->count > 1 ? REFINE_ROUNDS : 1); round++) {
-        for (size_t k = wave->count; k-- > 0;) {
-            status = refine(wave, k, 0.5 / length, low, high);
-            if (status != PELLET_OK)
-                return status;
-        }
-    }
+    refine(wave, 0.5 / length, low, high);
     status = signal_wave_fit(wave);
     if (status == PELLET_E_FIT) { /* two frequencies that cannot be told apart */
         wave->count--;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "testing.h"
 
+#include <string.h>
+
 #include "signal/least.h"
 
 /* By hand: the line through (0,1) (1,3) (2,4) (3,4) is 1.5 + x; it leaves 0.25 + 0.25 + 0.25 + 0.25 = 1. */
@@ -44,6 +46,40 @@ static void weights_count_points(void **state)
     assert_int_equal(signal_least_solve(&two, z, NULL, NULL), PELLET_OK);
     assert_near(x[0], z[0], 1e-12);
     assert_near(x[1], z[1], 1e-12);
+}
+
+/* Many rows at once are the same as one after the other, whatever their number, weights and stride. */
+static void many_rows_are_one_after_the_other(void **state)
+{
+    enum { ROWS = 11, STRIDE = 5, TERMS = 3 };
+    double row[ROWS * STRIDE], y[ROWS], weight[ROWS];
+
+    (void)state;
+    for (size_t i = 0; i < ROWS; i++) {
+        const double x = 0.3 * (double)i - 1;
+        const double all[STRIDE] = {1, x, x * x, 1e9, -1e9};
+        memcpy(row + i * STRIDE, all, sizeof all);
+        y[i] = sin(3 * x);
+        weight[i] = i % 4 == 2 ? 0 : 0.5 + x * x;
+    }
+    for (size_t n = TERMS + 1; n <= ROWS; n++) {
+        for (size_t weighted = 0; weighted < 2; weighted++) {
+            struct signal_least one, all;
+            double x[TERMS], z[TERMS];
+
+            signal_least_start(&one, TERMS);
+            signal_least_start(&all, TERMS);
+            for (size_t i = 0; i < n; i++)
+                signal_least_add(&one, row + i * STRIDE, y[i], weighted ? weight[i] : 1);
+            signal_least_add_all(&all, row, STRIDE, y, weighted ? weight : NULL, n);
+            assert_int_equal(all.rows, one.rows);
+            assert_near(all.btb, one.btb, 1e-12);
+            assert_int_equal(signal_least_solve(&one, x, NULL, NULL), PELLET_OK);
+            assert_int_equal(signal_least_solve(&all, z, NULL, NULL), PELLET_OK);
+            for (size_t k = 0; k < TERMS; k++)
+                assert_near(z[k], x[k], 1e-10);
+        }
+    }
 }
 
 static void what_has_no_answer_says_so(void **state)
@@ -102,6 +138,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_line_by_hand),
         cmocka_unit_test(weights_count_points),
+        cmocka_unit_test(many_rows_are_one_after_the_other),
         cmocka_unit_test(what_has_no_answer_says_so),
         cmocka_unit_test(the_covariance_of_a_line),
         cmocka_unit_test(the_median),
