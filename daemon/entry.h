@@ -15,6 +15,8 @@ struct entry_settings {
     char *stated[PELLET_SETTING_COUNT]; /* NULL where not stated; owned */
 };
 
+struct judging;
+
 /* Where a file is on its way to a verdict. */
 enum entry_stage {
     ENTRY_SEEN,    /* nothing is known but its name and perhaps that it is settling */
@@ -71,6 +73,8 @@ struct entry {
     size_t verdict_length;
     struct pellet_error *read_error; /* why its content could not be read, else NULL; owned */
     char *line;                      /* what a command will print of it; owned */
+
+    struct judging *ahead; /* its judging before its turn has come, see station_ahead.c; NULL: none */
 
     /* Its place in the orders. */
     bool in_time; /* it stands in the timeline of its kind of time */

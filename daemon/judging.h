@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * Judging one file: a job for a worker. The station says what the verdict is to rest on; the worker reads
- * that, asks pellet_judge, and publishes.
+ * Judging one file: a job for a worker. The station says what the verdict is to rest on (judging_basis.c);
+ * the worker reads that (judging_load.c), asks pellet_judge, and publishes. The first two may be done ahead,
+ * as a job of their own, and the last when the file's turn has come.
  */
 #ifndef PELLETD_JUDGING_H
 #define PELLETD_JUDGING_H
@@ -33,6 +34,7 @@ struct judging {
     struct pellet_file_id id;
     bool own_blank;
     enum judging_write write;
+    bool under_way; /* judged ahead: a worker has it */
 
     /* All but the spectra are set by the station; `arena` owns what they point to. */
     struct pellet_arena arena;
@@ -42,14 +44,15 @@ struct judging {
     size_t earlier_count, attempt_count;
     struct pellet_earlier earlier[PAIRING_EARLIER_MAX];
     struct pellet_attempt attempt[PAIRING_ATTEMPT_MAX];
-    struct judging_other {
-        bool own_blank;
-        const char *kept; /* an attempt's verdict where it is not in a file */
+    struct attempt_verdict {
+        pellet_ns given;
+        const char *kept; /* where it is not in a file */
         size_t kept_length;
         struct pellet_verdict verdict;
         bool has_verdict;
-    } earlier_other[PAIRING_EARLIER_MAX], attempt_other[PAIRING_ATTEMPT_MAX];
-    bool exact; /* nothing may be left out: for --verify */
+    } attempt_verdict[PAIRING_ATTEMPT_MAX];
+    bool exact;               /* nothing may be left out: for --verify */
+    struct pellet_text basis; /* all of this in words: see judging_rests_on_the_same */
 
     enum judging_result result;
     struct pellet_error error;
@@ -57,6 +60,7 @@ struct judging {
     const char *unread; /* a file that is there and could not be read now; NULL: none */
     bool judged;        /* `verdict` is set */
     struct pellet_verdict verdict;
+    struct pellet_spectrum ratio;
     struct pellet_text kept; /* the verdict's text where it is not written */
     size_t held_count;
     struct cached_spectra *held[JUDGING_HELD_MAX];
@@ -64,7 +68,10 @@ struct judging {
 
 struct judging *judging_new(const struct place *place, struct entry *entry, const struct pellet_file_id *id);
 void judging_free(struct judging *judging); /* NULL allowed */
+/* Judge, unless that was done ahead, and publish. */
 void judging_run(struct job *job);
+/* Only judge, so that judging_run publishes. */
+void judging_run_ahead(struct job *job);
 
 /* Set what the verdict is to rest on. False: no memory. */
 bool judging_rest_on(struct judging *judging, const struct entry_index *index, const struct pairing *pairing);
@@ -72,8 +79,14 @@ bool judging_warn(struct judging *judging, const char *warning);
 /* The rows of the subject and of its attempts, which must have been set before. */
 bool judging_set_rows(struct judging *judging, const struct worksheet *worksheet);
 bool judging_source(struct judging *judging, const struct entry *entry, struct pellet_source *source);
+/* Put the basis into words, once all of it is set and before a worker has it. False: no memory. */
+bool judging_describe(struct judging *judging);
+/* Whether two judgings of one content would come to the same verdict. */
+bool judging_rests_on_the_same(const struct judging *a, const struct judging *b);
 
+/* Read what it rests on; false: `result` and `input` say what is missing. */
+bool judging_load(struct judging *judging);
 /* Read all spectra and judge, but write nothing: result is JUDGING_DONE or says what is missing. */
-void judging_judge(struct judging *judging, struct pellet_spectrum *ratio);
+void judging_judge(struct judging *judging);
 
 #endif

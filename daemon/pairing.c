@@ -199,6 +199,12 @@ static bool already_there(const struct pairing *pairing, const struct entry *sam
     return false;
 }
 
+static void add_earlier(struct pairing *pairing, const struct entry *sample)
+{
+    if (pairing->earlier_count < PAIRING_EARLIER_MAX && !already_there(pairing, sample))
+        pairing->earlier[pairing->earlier_count++] = sample;
+}
+
 /*
  * Whether a sample's ratio can be believed, and will not be made anew against another blank: its measurement
  * was not refused and it waits for nothing. Only such a ratio can tell of carry-over, and say the same again
@@ -231,9 +237,8 @@ static void find_samples(const struct timeline *timeline, const struct entry *su
             if (wants_attempts && sample->judged && sample->outcome != PELLET_WAIT &&
                 pairing->attempt_count < PAIRING_ATTEMPT_MAX)
                 pairing->attempt[pairing->attempt_count++] = sample;
-        } else if (pairing->earlier_count < PAIRING_EARLIER_MAX && is_settled(sample) &&
-                   !already_there(pairing, sample)) {
-            pairing->earlier[pairing->earlier_count++] = sample;
+        } else if (is_settled(sample)) {
+            add_earlier(pairing, sample);
         }
     }
 }
@@ -257,6 +262,35 @@ void pairing_find(const struct measured *measured, const struct entry *subject,
         pairing->first_blank = find_first_blank(servers, subject, rules);
     if (subject->role == PELLET_SAMPLE || subject->role == PELLET_BLANK)
         find_samples(&measured->all, subject, rules, pairing);
+}
+
+/* Whether a sample that is still to be judged is likely to be settled then. */
+static bool will_settle(const struct entry *sample)
+{
+    return sample->role == PELLET_SAMPLE && sample->sample && !sample->read_error &&
+           (sample->blank || sample->own_blank || !sample->settings.single_beam);
+}
+
+bool pairing_foresee(const struct entry *const before[], size_t n, const struct entry *subject,
+                     struct pairing *pairing)
+{
+    const struct pairing now = *pairing;
+    if (subject->role == PELLET_OPEN_BEAM || subject->read_error)
+        return true;
+    for (size_t i = 0; i < n; i++) {
+        if (entry_is_server(before[i]) || same(before[i]->sample, subject->sample))
+            return false;
+    }
+    if (subject->role == PELLET_FILM)
+        return true;
+    pairing->earlier_count = 0;
+    for (size_t i = n; i-- > 0;) {
+        if (will_settle(before[i]))
+            add_earlier(pairing, before[i]);
+    }
+    for (size_t i = 0; i < now.earlier_count; i++)
+        add_earlier(pairing, now.earlier[i]);
+    return true;
 }
 
 bool pairing_is_over(const struct timeline *timeline, const struct entry *subject,

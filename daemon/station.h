@@ -68,7 +68,9 @@ struct station {
     unsigned scan;
     struct pellet_text unread; /* sub-folders that the last scan could not read, and why, a line each */
 
-    size_t reading, judging; /* with the workers */
+    size_t reading, judging, ahead; /* with the workers */
+    size_t foreseen;                /* judged ahead: with the workers, or kept until their turn */
+    struct entry *in_hand;          /* what is given its first verdict now; NULL: nothing */
     struct station_trouble trouble;
     int64_t sync_ms;     /* when what was written is to be made durable; 0: nothing was */
     int64_t activity_ms; /* when something came last */

@@ -28,6 +28,7 @@ void station_judge_anew(struct station *station, struct entry *entry, bool waiti
         station_no_memory(station, entry);
 }
 
+/* What was judged ahead goes with the entry, so it leaves the others without station_leave_pending. */
 void station_judge_first(struct station *station, struct entry *entry)
 {
     measured_remove(&station->pending, entry);
@@ -36,7 +37,8 @@ void station_judge_first(struct station *station, struct entry *entry)
     if (station_enter_time(station, entry) && station_find_session(station, entry))
         judging = station_prepare(station, entry, false, false);
     if (judging) {
-        submit(station, judging);
+        station->in_hand = entry;
+        submit(station, station_take_ahead(station, judging));
     } else {
         station_leave_orders(station, entry);
         entry->stage = ENTRY_SEEN;
@@ -172,6 +174,8 @@ void station_judging_done(struct station *station, struct judging *judging)
 {
     struct entry *entry = judging->entry;
     station->judging--;
+    if (station->in_hand == entry)
+        station->in_hand = NULL;
     entry->stage = ENTRY_SEEN;
     if (judging->write == JUDGING_RESTORE) {
         restored(station, entry, judging);

@@ -28,13 +28,19 @@ void station_no_memory(struct station *station, struct entry *entry)
     station_doubt(station);
 }
 
+void station_leave_pending(struct station *station, struct entry *entry)
+{
+    measured_remove(&station->pending, entry);
+    station_drop_ahead(station, entry);
+}
+
 /* Its time and role may change after this. */
 void station_leave_orders(struct station *station, struct entry *entry)
 {
     if (entry->in_time)
         measured_remove(station_time_of(station, entry), entry);
     entry->in_time = false;
-    measured_remove(&station->pending, entry);
+    station_leave_pending(station, entry);
     timeline_remove(&station->waits[entry->measured_from], entry);
 }
 
@@ -53,7 +59,7 @@ void station_take(struct station *station, struct entry *entry)
     }
     if (entry->stage == ENTRY_READY)
         return;
-    measured_remove(&station->pending, entry);
+    station_leave_pending(station, entry);
     entry->stage = ENTRY_READY;
     if (!entry_list_add(&station->ready, entry)) {
         entry->stage = ENTRY_SEEN;

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
  * What the files of a station share among themselves. In the order of a file's way: it is taken
- * (station_order.c), read (station_read.c), prepared (station_prepare.c), judged (station_judge.c), and may
- * wait for a blank (station_wait.c); station_work.c turns the wheel.
+ * (station_order.c), read (station_read.c), prepared (station_prepare.c), perhaps judged ahead
+ * (station_ahead.c), judged (station_judge.c), and may wait for a blank (station_wait.c); station_work.c
+ * turns the wheel.
  */
 #ifndef PELLETD_STATION_PARTS_H
 #define PELLETD_STATION_PARTS_H
@@ -15,6 +16,8 @@
 
 /* The entries of its kind of time. */
 struct measured *station_time_of(struct station *station, const struct entry *entry);
+/* It is no longer to be judged next. */
+void station_leave_pending(struct station *station, struct entry *entry);
 /* Its time and role may change after this. */
 void station_leave_orders(struct station *station, struct entry *entry);
 bool station_enter_time(struct station *station, struct entry *entry); /* false: no memory */
@@ -57,6 +60,10 @@ void station_find_pairing(struct station *station, struct entry *entry, bool wai
 bool station_find_session(struct station *station, struct entry *entry);
 /* A judging ready for a worker; NULL: no memory. `waiting` and `over` as in pairing_find and the inputs. */
 struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over);
+/* The same before its turn, with the `n` files that are judged before it; NULL also where it cannot be told
+ * what it will rest on. */
+struct judging *station_prepare_ahead(struct station *station, struct entry *entry,
+                                      const struct entry *const before[], size_t n);
 
 /* ---------------------------------------------------------------- judging (station_judge.c) */
 
@@ -68,6 +75,18 @@ void station_judge_anew(struct station *station, struct entry *entry, bool waiti
 void station_restore_outputs(struct station *station, struct entry *entry,
                              const struct pellet_verdict *verdict);
 void station_judging_done(struct station *station, struct judging *judging);
+
+/* ---------------------------------------------------------------- judging ahead (station_ahead.c) */
+
+/* Have the next of those that are pending judged by idle threads, as far as it can be told what they will
+ * rest on. */
+void station_judge_ahead(struct station *station);
+void station_ahead_done(struct station *station, struct judging *judging);
+/* Its turn has come, and no worker has it. Returns what to go on with: what was judged ahead if that rests on
+ * the same as `judging`, else `judging`; the other is freed. */
+struct judging *station_take_ahead(struct station *station, struct judging *judging);
+/* It leaves those that are pending, or may be another file by now. */
+void station_drop_ahead(struct station *station, struct entry *entry);
 
 /* ---------------------------------------------------------------- waiting (station_wait.c) */
 

@@ -142,32 +142,57 @@ static bool note_blank(struct entry *entry, const struct entry *blank)
     return entry_set_string(&entry->blank, blank ? blank->name : NULL);
 }
 
-struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over)
+static struct judging *put_together(struct station *station, struct entry *entry,
+                                    const struct pairing *pairing, bool over)
 {
-    struct pairing pairing = {.no_blank_age_min = NAN};
     struct judging *judging = judging_new(&station->place, entry, &entry->id);
     if (!judging)
         return NULL;
     judging->write = station->writes ? JUDGING_WRITE : JUDGING_KEEP;
     judging->own_blank = entry->own_blank;
     judging->inputs.wait_over = over;
-    if (!entry->read_error)
-        station_find_pairing(station, entry, waiting, &pairing);
-    if (!note_blank(entry, pairing.blank)) {
-        judging_free(judging);
-        return NULL;
-    }
     judging->inputs.session = pellet_arena_string(&judging->arena, entry->session);
     if (entry->read_error) {
         judging->read_error = *entry->read_error;
         judging->inputs.read_error = &judging->read_error;
     }
     if (judging->inputs.session && judging_source(judging, entry, &judging->inputs.subject) &&
-        judging_rest_on(judging, &station->index, &pairing) && add_clock_warnings(station, judging, entry) &&
+        judging_rest_on(judging, &station->index, pairing) && add_clock_warnings(station, judging, entry) &&
         judging_set_rows(judging, &station->worksheet)) {
         use_given_blank(station, judging);
-        return judging;
+        if (judging_describe(judging))
+            return judging;
     }
     judging_free(judging);
     return NULL;
+}
+
+static struct pairing pair(struct station *station, struct entry *entry, bool waiting)
+{
+    struct pairing pairing = {.no_blank_age_min = NAN};
+    if (!entry->read_error)
+        station_find_pairing(station, entry, waiting, &pairing);
+    return pairing;
+}
+
+struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over)
+{
+    const struct pairing pairing = pair(station, entry, waiting);
+    return note_blank(entry, pairing.blank) ? put_together(station, entry, &pairing, over) : NULL;
+}
+
+struct judging *station_prepare_ahead(struct station *station, struct entry *entry,
+                                      const struct entry *const before[], size_t n)
+{
+    struct judging *judging = NULL;
+    const bool has_session = entry->session != NULL;
+    if (station_find_session(station, entry)) {
+        struct pairing pairing = pair(station, entry, false);
+        if (note_blank(entry, pairing.blank) && pairing_foresee(before, n, entry, &pairing))
+            judging = put_together(station, entry, &pairing, false);
+    }
+    /* Until its turn comes another session may have begun. */
+    if (!has_session)
+        (void)entry_set_string(&entry->session, NULL);
+    return judging;
 }

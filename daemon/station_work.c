@@ -3,7 +3,7 @@
  * What goes on in a station. Reading comes first, so that all that is present is known before anything is
  * judged; then judging, in the order of measured time and one by one: each verdict rests on those before it
  * (a blank serves only when it was accepted, a sample tells of carry-over only when it was not refused). That
- * makes the verdicts the same whatever the number of threads, which share the reading.
+ * makes the verdicts the same whatever the number of threads, which share the reading and judge ahead.
  */
 #include "station.h"
 #include "station_parts.h"
@@ -36,6 +36,8 @@ static bool may_judge(const struct station *station, const struct entry *entry)
 {
     if (station->trouble.on && clock_monotonic_ms() < station->trouble.next_ms)
         return false;
+    if (entry->ahead && entry->ahead->under_way)
+        return false;
     return station->judging == 0 && !is_held(station, entry);
 }
 
@@ -51,6 +53,7 @@ static void hand_out(struct station *station)
     station_judge_outdated(station);
     while (station->pending.all.n > 0 && may_judge(station, station->pending.all.item[0]))
         station_judge_first(station, station->pending.all.item[0]);
+    station_judge_ahead(station);
 }
 
 /* ---------------------------------------------------------------- making it durable */
@@ -86,6 +89,8 @@ static void collect(struct station *station)
         } else if (job->run == reading_run) {
             station_reading_done(station, (struct reading *)job);
             reading_free((struct reading *)job);
+        } else if (job->run == judging_run_ahead) {
+            station_ahead_done(station, (struct judging *)job);
         } else {
             station_judging_done(station, (struct judging *)job);
             judging_free((struct judging *)job);
@@ -123,13 +128,18 @@ void station_work(struct station *station)
     close_if_quiet(station);
 }
 
+static bool workers_have_something(const struct station *station)
+{
+    return station->reading > 0 || station->judging > 0 || station->ahead > 0;
+}
+
+/* Workers wake it by themselves. */
 int64_t station_wakes_ms(const struct station *station)
 {
     int64_t wakes_ms = INT64_MAX;
-    if (station->trouble.on)
-        wakes_ms = station->trouble.next_ms;
-    else if (station->pending.all.n > 0 && station->judging == 0)
-        wakes_ms = station->pending.all.item[0]->ready_ms + HOLD_MAX_MS;
+    if (station->pending.all.n > 0 && !workers_have_something(station))
+        wakes_ms = station->trouble.on ? station->trouble.next_ms
+                                       : station->pending.all.item[0]->ready_ms + HOLD_MAX_MS;
     if (station->sync_ms > 0 && !station->syncing && station->sync_ms < wakes_ms)
         wakes_ms = station->sync_ms;
     if (someone_waits(station) && !station->closed && quiet_ms(station) < wakes_ms)
@@ -149,7 +159,7 @@ void station_finish(struct station *station)
         station_work(station);
         if (station->options.on_turn)
             station->options.on_turn(station->options.context, station);
-        if (station->reading > 0 || station->judging > 0)
+        if (workers_have_something(station))
             workers_wait(station->workers);
         else if (station->ready.n == 0 && station->pending.all.n > 0)
             break; /* held back by trouble with writing */
@@ -160,10 +170,12 @@ void station_halt(struct station *station)
 {
     station->halted = true;
     station->ready.n = station->ready_first = 0;
-    while (station->reading > 0 || station->judging > 0 || station->syncing) {
+    while (workers_have_something(station) || station->syncing) {
         workers_wait(station->workers);
         collect(station);
     }
+    for (size_t i = 0; i < station->pending.all.n; i++)
+        station_drop_ahead(station, station->pending.all.item[i]);
     if (station->writes && station->sync_ms > 0)
         (void)pellet_sync_folder(station->place.output, NULL);
 }

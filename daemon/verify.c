@@ -41,8 +41,7 @@ static bool set_named(struct judging *judging, const struct pellet_against *agai
 
 /* Earlier samples and attempts: who they are stands in the index. */
 static bool set_sample(struct judging *judging, const struct station *station,
-                       const struct pellet_against *against, struct pellet_source *source,
-                       struct judging_other *other)
+                       const struct pellet_against *against, struct pellet_source *source)
 {
     const struct entry *entry = entry_find(&station->index, against->file);
     if (!set_named(judging, against, PELLET_SAMPLE, source))
@@ -52,7 +51,6 @@ static bool set_sample(struct judging *judging, const struct station *station,
     source->sample = pellet_arena_string(&judging->arena, entry->sample);
     source->pellet = entry->pellet;
     source->scan = entry->scan_number;
-    other->own_blank = entry->own_blank;
     return source->sample != NULL;
 }
 
@@ -76,11 +74,11 @@ static bool set_against(struct judging *judging, const struct station *station,
     }
     if (strcmp(against->as, "earlier") == 0 && judging->earlier_count < PAIRING_EARLIER_MAX) {
         size_t i = judging->earlier_count++;
-        return set_sample(judging, station, against, &judging->earlier[i].source, &judging->earlier_other[i]);
+        return set_sample(judging, station, against, &judging->earlier[i].source);
     }
     if (strcmp(against->as, "attempt") == 0 && judging->attempt_count < PAIRING_ATTEMPT_MAX) {
         size_t i = judging->attempt_count++;
-        return set_sample(judging, station, against, &judging->attempt[i].source, &judging->attempt_other[i]);
+        return set_sample(judging, station, against, &judging->attempt[i].source);
     }
     /* The blank of the one before. */
     if (strcmp(against->as, "earlier_blank") == 0 && judging->earlier_count > 0)
@@ -195,7 +193,6 @@ size_t verify_entry(struct station *station, struct entry *entry, struct pellet_
 {
     struct pellet_error error = {0};
     struct pellet_verdict verdict;
-    struct pellet_spectrum ratio = {0};
     size_t differences = 1;
     if (!read_verdict(&station->place, entry, &verdict, &error)) {
         pellet_text_addf(out, "verdict: %s\n", error.message);
@@ -205,15 +202,14 @@ size_t verify_entry(struct station *station, struct entry *entry, struct pellet_
                                   ? judging_from_verdict(station, entry, &verdict)
                                   : NULL;
     if (judging) {
-        judging_judge(judging, &ratio);
+        judging_judge(judging);
         if (judging->result == JUDGING_DONE &&
-            outputs_list(entry->name, &ratio, &judging->verdict, &error) == PELLET_OK)
+            outputs_list(entry->name, &judging->ratio, &judging->verdict, &error) == PELLET_OK)
             differences = pellet_verdict_compare(&verdict, &judging->verdict, out);
         else
             pellet_text_addf(out, "against: %s is gone or no longer what it was\n",
                              judging->input ? judging->input : "a file it names");
     }
-    pellet_spectrum_clear(&ratio);
     judging_free(judging);
     pellet_verdict_clear(&verdict);
     return differences;

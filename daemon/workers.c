@@ -16,7 +16,7 @@ struct workers {
     pthread_mutex_t mutex;
     pthread_cond_t work;     /* something was submitted, or it is time to stop */
     pthread_cond_t finished; /* something can be collected */
-    struct queue waiting, done;
+    struct queue waiting, idle, done;
     size_t under_way; /* submitted and not yet done */
     bool stop;
     int fd;
@@ -50,7 +50,7 @@ static void *work(void *argument)
     struct workers *workers = argument;
     pthread_mutex_lock(&workers->mutex);
     for (;;) {
-        struct job *job = pop(&workers->waiting);
+        struct job *job = pop(workers->waiting.first ? &workers->waiting : &workers->idle);
         if (!job && workers->stop)
             break;
         if (!job) {
@@ -125,13 +125,23 @@ void workers_free(struct workers *workers)
     free(workers);
 }
 
-void workers_submit(struct workers *workers, struct job *job)
+static void submit(struct workers *workers, struct queue *queue, struct job *job)
 {
     pthread_mutex_lock(&workers->mutex);
-    push(&workers->waiting, job);
+    push(queue, job);
     workers->under_way++;
     pthread_cond_signal(&workers->work);
     pthread_mutex_unlock(&workers->mutex);
+}
+
+void workers_submit(struct workers *workers, struct job *job)
+{
+    submit(workers, &workers->waiting, job);
+}
+
+void workers_submit_idle(struct workers *workers, struct job *job)
+{
+    submit(workers, &workers->idle, job);
 }
 
 struct job *workers_collect(struct workers *workers)

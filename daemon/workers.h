@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * A small pool of threads. Jobs are run in the order in which they were handed in and collected when they are
- * done; a descriptor becomes readable when there is something to collect.
+ * A small pool of threads. Jobs are run in the order in which they were handed in, those for idle
+ * threads after all others, and collected when they are done; a descriptor becomes readable when there is
+ * something to collect.
  */
 #ifndef PELLETD_WORKERS_H
 #define PELLETD_WORKERS_H
@@ -22,6 +23,8 @@ pellet_status workers_new(unsigned threads, struct workers **workers, struct pel
 void workers_free(struct workers *workers);
 
 void workers_submit(struct workers *workers, struct job *job);
+/* Run it when no other job waits: it may turn out to have been for nothing. */
+void workers_submit_idle(struct workers *workers, struct job *job);
 /* Jobs that are done, oldest first, NULL when there is none now. */
 struct job *workers_collect(struct workers *workers);
 /* Wait until something can be collected, if anything is under way at all. */

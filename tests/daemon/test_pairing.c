@@ -240,6 +240,62 @@ static void earlier_samples_and_attempts(void **state)
     bench_free(&bench);
 }
 
+static struct entry *undecided(struct bench *bench, const char *name, const char *sample, double minute,
+                               const char *blank)
+{
+    struct entry *entry = bench_sample(bench, name, sample, minute);
+    entry->judged = false;
+    assert_true(entry_set_string(&entry->blank, blank));
+    return entry;
+}
+
+/* Samples before it that have no verdict yet count as those that will be fit to rest on; one without its
+ * blank will wait. */
+static void what_will_be_found(void **state)
+{
+    (void)state;
+    struct bench bench = {0};
+    struct entry *a = bench_sample(&bench, "a1", "a", 1);
+    bench_sample(&bench, "b1", "b", 2);
+    struct entry *c = bench_sample(&bench, "c1", "c", 3);
+    const struct entry *before[] = {undecided(&bench, "b2", "b", 4, "k"),
+                                    undecided(&bench, "w1", "w", 5, NULL),
+                                    undecided(&bench, "d1", "d", 6, "k")};
+    struct entry *x = undecided(&bench, "x1", "x", 7, "k");
+    struct pairing p = pair(&bench, x, false);
+    assert_int_equal(p.earlier_count, 3);
+    assert_ptr_equal(p.earlier[2], a);
+    assert_true(pairing_foresee(before, 3, x, &p));
+    assert_int_equal(p.earlier_count, 3);
+    assert_ptr_equal(p.earlier[0], before[2]);
+    assert_ptr_equal(p.earlier[1], before[0]);
+    assert_ptr_equal(p.earlier[2], c);
+    bench_free(&bench);
+}
+
+static void what_cannot_be_foreseen(void **state)
+{
+    (void)state;
+    struct bench bench = {0};
+    const struct entry *attempt[] = {undecided(&bench, "x1", "x", 1, "k")};
+    const struct entry *blank[] = {bench_blank(&bench, "k", 2, PELLET_BLANK_NONE)};
+    const struct entry *beam[] = {bench_add(&bench, "o", PELLET_OPEN_BEAM, 3)};
+    struct entry *x = undecided(&bench, "x2", "x", 4, "k");
+    struct entry *film = bench_add(&bench, "f", PELLET_FILM, 5);
+    struct entry *next = bench_add(&bench, "o2", PELLET_OPEN_BEAM, 6);
+    struct pairing p = {0};
+    assert_false(pairing_foresee(attempt, 1, x, &p));
+    assert_false(pairing_foresee(blank, 1, x, &p));
+    assert_false(pairing_foresee(beam, 1, x, &p));
+    assert_false(pairing_foresee(beam, 1, film, &p));
+    assert_true(pairing_foresee(attempt, 1, film, &p));
+    assert_int_equal(p.earlier_count, 0);
+    /* An open beam rests on nothing. */
+    assert_true(pairing_foresee(beam, 1, next, &p));
+    assert_true(pairing_foresee(NULL, 0, x, &p));
+    bench_free(&bench);
+}
+
 /* What came ratioed needs no blank, waits for none, and names the latest. */
 static void ratioed_files(void **state)
 {
@@ -325,6 +381,8 @@ int main(void)
         cmocka_unit_test(open_beam_of_the_blank),
         cmocka_unit_test(first_blank_of_the_session),
         cmocka_unit_test(earlier_samples_and_attempts),
+        cmocka_unit_test(what_will_be_found),
+        cmocka_unit_test(what_cannot_be_foreseen),
         cmocka_unit_test(ratioed_files),
         cmocka_unit_test(equal_times),
         cmocka_unit_test(random_benches),

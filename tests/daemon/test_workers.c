@@ -8,6 +8,8 @@
 #include <poll.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/eventfd.h>
+#include <unistd.h>
 
 struct square {
     struct job job;
@@ -45,6 +47,40 @@ static void every_job_once(void **state)
     workers_free(workers);
     workers_free(NULL);
     free(jobs);
+}
+
+struct gate {
+    struct job job;
+    int open; /* an eventfd */
+};
+
+static void run_gate(struct job *job)
+{
+    eventfd_t count = 0;
+    assert_int_equal(eventfd_read(((struct gate *)job)->open, &count), 0);
+}
+
+/* What may be for nothing is done after what was asked for later. */
+static void idle_jobs_come_last(void **state)
+{
+    (void)state;
+    struct workers *workers = NULL;
+    struct gate gate = {{run_gate, NULL}, eventfd(0, EFD_CLOEXEC)};
+    struct square idle = {{run_square, NULL}, 2, -1};
+    struct square other = {{run_square, NULL}, 3, -1};
+    assert_int_equal(workers_new(1, &workers, NULL), PELLET_OK);
+    workers_submit(workers, &gate.job);
+    workers_submit_idle(workers, &idle.job);
+    workers_submit(workers, &other.job);
+    assert_int_equal(eventfd_write(gate.open, 1), 0);
+    struct job *const order[] = {&gate.job, &other.job, &idle.job};
+    for (size_t i = 0; i < 3; i++) {
+        workers_wait(workers);
+        assert_ptr_equal(workers_collect(workers), order[i]);
+    }
+    assert_int_equal(idle.squared, 4);
+    workers_free(workers);
+    close(gate.open);
 }
 
 static void its_descriptor_wakes_a_poll(void **state)
@@ -132,6 +168,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_job_once),
+        cmocka_unit_test(idle_jobs_come_last),
         cmocka_unit_test(its_descriptor_wakes_a_poll),
         cmocka_unit_test(the_least_recently_used_goes),
         cmocka_unit_test(what_is_in_use_stays),
