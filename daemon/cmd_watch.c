@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The service: signals, the service manager, and a thread for each station. It touches no station folder. */
-#include "alerts.h"
 #include "command.h"
+#include "fleet.h"
 #include "log.h"
 #include "notify.h"
-#include "station_watch.h"
+#include "watch_config.h"
 
 #include <errno.h>
 #include <poll.h>
@@ -16,19 +16,10 @@
 #include <sys/signalfd.h>
 #include <unistd.h>
 
-#define STOP_MS    20000 /* for the files in hand; a share that hangs is not waited for any longer */
+#define STOP_MS    20000 /* for the files in hand; a share that hangs is not waited for any longer ... */
+#define RELOAD_MS  4000  /* ... and keeps the others waiting no longer than this */
 #define METRICS_MS 1000  /* between two writings while verdicts come in a flood */
 #define READY_MS   5000  /* until stations that cannot be reached no longer keep us from being ready */
-
-/* One configuration at work. */
-struct fleet {
-    struct config config;
-    size_t n;
-    struct station_watch **watch;
-    char spool[PATH_MAX]; /* "": no alert can be kept */
-    struct claims *claims;
-    struct fleet *next; /* in the list of those that hang */
-};
 
 struct service {
     const struct options *options;
@@ -46,157 +37,44 @@ struct service {
     bool failed; /* a station could not be started */
 };
 
-/* ---------------------------------------------------------------- configuration */
-
-static void override(const struct options *options, struct station_config *station)
-{
-    if (options->rules)
-        station->rules = options->rules;
-    if (options->out)
-        station->output = options->out;
-}
-
-static pellet_status load_folder(const struct service *service, struct config *config,
-                                 struct pellet_error *error)
-{
-    struct config made = {0};
-    made.station = pellet_arena_alloc(&made.arena, sizeof *made.station);
-    pellet_status status = made.station
-                               ? station_config_default(service->folder, &made.arena, made.station, error)
-                               : pellet_fail(error, PELLET_E_MEMORY, "no memory for a station");
-    if (status != PELLET_OK) {
-        pellet_arena_free(&made.arena);
-        return status;
-    }
-    made.station_count = 1;
-    *config = made;
-    return PELLET_OK;
-}
-
-/* A folder that is a configured station keeps its settings. */
-static pellet_status load(const struct service *service, struct config *config, struct pellet_text *problems,
-                          struct pellet_error *error)
-{
-    struct config made = {0};
-    pellet_status status = config_load(service->options->config, &made, problems, error);
-    if (status != PELLET_OK)
-        return status;
-    const struct station_config *known = service->folder ? config_station_of(&made, service->folder) : NULL;
-    if (known) {
-        made.station[0] = *known;
-        made.station_count = 1;
-    } else if (service->folder) {
-        config_clear(&made);
-        status = load_folder(service, &made, error);
-        if (status != PELLET_OK)
-            pellet_text_addf(problems, "%s: %s\n", service->folder, error->message);
-    } else if (made.station_count == 0) {
-        status = pellet_fail(error, PELLET_E_USAGE, "no station is configured");
-        pellet_text_adds(problems, "no station is configured; name a folder (pelletd watch FOLDER) or a "
-                                   "configuration (--config FILE)\n");
-    }
-    if (status == PELLET_OK)
-        *config = made;
-    else
-        config_clear(&made);
-    return status;
-}
-
-/* All rule sets must be good before anything is changed. */
-static pellet_status check_rules(const struct config *config, struct pellet_text *problems,
-                                 struct pellet_error *error)
-{
-    pellet_status first = PELLET_OK;
-    for (size_t i = 0; i < config->station_count; i++) {
-        struct pellet_rules rules;
-        struct pellet_error problem = {0};
-        pellet_status status = rules_find(config->station[i].rules, &rules, &problem);
-        if (status == PELLET_OK) {
-            pellet_rules_clear(&rules);
-            continue;
-        }
-        pellet_text_addf(problems, "%s: rules %s", config->station[i].name, config->station[i].rules);
-        if (problem.line > 0)
-            pellet_text_addf(problems, ": line %zu, column %zu", problem.line, problem.column);
-        pellet_text_addf(problems, ": %s\n", problem.message);
-        if (first == PELLET_OK) {
-            first = status;
-            *error = problem;
-        }
-    }
-    return first;
-}
-
 /* ---------------------------------------------------------------- the stations */
 
-static void fleet_stop(struct service *service)
+/* Those that have not ended by then are left to themselves: nobody else waits for a share that hangs. */
+static void end_fleet(struct service *service, int64_t wait_ms)
 {
     struct fleet *fleet = service->fleet;
-    bool all = true;
     service->fleet = NULL;
     if (!fleet)
         return;
-    for (size_t i = 0; i < fleet->n; i++)
-        station_watch_stop(fleet->watch[i]);
-    const int64_t until_ms = clock_monotonic_ms() + STOP_MS;
-    for (size_t i = 0; i < fleet->n; i++) {
-        if (!station_watch_join(fleet->watch[i], until_ms)) {
-            log_say(LOG_LEVEL_WARNING, fleet->config.station[i].name, "hangs; it is left to itself");
-            all = false;
-        }
-    }
-    if (!all) {
-        fleet->next = service->hanging;
-        service->hanging = fleet;
+    fleet_stop(fleet);
+    if (fleet_join(fleet, clock_monotonic_ms() + wait_ms))
         return;
-    }
-    config_clear(&fleet->config);
-    claims_free(fleet->claims);
-    free(fleet->watch);
-    free(fleet);
+    fleet_say_hanging(fleet);
+    fleet->next = service->hanging;
+    service->hanging = fleet;
 }
 
-static struct fleet *fleet_start(const struct service *service, struct config *config,
-                                 struct pellet_error *error)
+/* A share may come back, and its station end after all. */
+static void end_hanging(struct service *service)
 {
-    struct fleet *fleet = calloc(1, sizeof *fleet);
-    struct station_watch **watch = calloc(config->station_count, sizeof *watch);
-    struct claims *claims = claims_new();
-    struct watch_options how = {.jobs = service->options->jobs,
-                                .rescan_ms = (int64_t)(service->options->rescan_s * 1000),
-                                .style = line_style_for(STDOUT_FILENO, false),
-                                .name_stations = config->station_count > 1,
-                                .claims = claims,
-                                .changed_fd = service->changed_fd,
-                                .metrics = service->metrics};
-    if (!fleet || !watch || !claims) {
-        free(fleet);
-        free(watch);
-        claims_free(claims);
-        pellet_fail(error, PELLET_E_MEMORY, "no memory for the stations");
-        return NULL;
-    }
-    fleet->config = *config;
-    fleet->watch = watch;
-    fleet->claims = claims;
-    *config = (struct config){0};
-    if (alerts_folder(&fleet->config, fleet->spool))
-        how.spool = fleet->spool;
-    for (size_t i = 0; i < fleet->config.station_count; i++) {
-        override(service->options, &fleet->config.station[i]);
-        if (station_watch_start(&fleet->config.station[i], &how, &watch[fleet->n], error) == PELLET_OK)
-            fleet->n++;
+    for (struct fleet **link = &service->hanging; *link;) {
+        struct fleet *next = (*link)->next;
+        if (fleet_join(*link, 0))
+            *link = next;
         else
-            log_failure(LOG_LEVEL_ERROR, fleet->config.station[i].name, error);
+            link = &(*link)->next;
     }
-    return fleet;
 }
 
 /* A service that lacks a station is none: it ends, and the service manager starts it anew. */
-static void fleet_begin(struct service *service, struct config *config)
+static void begin_fleet(struct service *service, struct config *config)
 {
-    struct pellet_error error = {0};
-    service->fleet = fleet_start(service, config, &error);
+    const struct watch_options how = {.jobs = service->options->jobs,
+                                      .rescan_ms = (int64_t)(service->options->rescan_s * 1000),
+                                      .style = line_style_for(STDOUT_FILENO, false),
+                                      .changed_fd = service->changed_fd,
+                                      .metrics = service->metrics};
+    service->fleet = fleet_start(config, &how);
     service->failed = !service->fleet || service->fleet->n < service->fleet->config.station_count;
     service->stop = service->failed;
 }
@@ -268,12 +146,9 @@ static void reload(struct service *service)
     struct pellet_text problems = {0};
     struct pellet_error error = {0};
     notify_reloading();
-    pellet_status status = load(service, &config, &problems, &error);
-    if (status == PELLET_OK && (status = check_rules(&config, &problems, &error)) != PELLET_OK)
-        config_clear(&config);
-    if (status == PELLET_OK) {
-        fleet_stop(service);
-        fleet_begin(service, &config);
+    if (watch_config_load(service->options, service->folder, &config, &problems, &error) == PELLET_OK) {
+        end_fleet(service, RELOAD_MS);
+        begin_fleet(service, &config);
         log_event(JOURNAL_RELOADED, LOG_LEVEL_NOTICE, NULL, "configuration reloaded");
     } else {
         log_lines(LOG_LEVEL_ERROR, &problems);
@@ -338,6 +213,7 @@ static void serve(struct service *service)
             take_signal(service);
         if (watchdog_ms > 0)
             notify_watchdog();
+        end_hanging(service);
         if (!service->stop) {
             report(service);
             write_metrics(service);
@@ -354,15 +230,11 @@ int command_watch(const struct options *options, int count, char **arguments)
     struct config config = {0};
     struct pellet_text problems = {0};
     struct pellet_error error = {0};
-    pellet_status status = load(&service, &config, &problems, &error);
-    if (status == PELLET_OK)
-        status = check_rules(&config, &problems, &error);
+    const pellet_status status = watch_config_load(options, service.folder, &config, &problems, &error);
     log_lines(LOG_LEVEL_ERROR, &problems);
     pellet_text_free(&problems);
-    if (status != PELLET_OK) {
-        config_clear(&config);
+    if (status != PELLET_OK)
         return status == PELLET_E_MEMORY ? EXIT_TROUBLE : EXIT_USAGE; /* the latter is not tried again */
-    }
     service.signal_fd = open_signals();
     service.changed_fd = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
     service.ready_ms = clock_monotonic_ms() + READY_MS;
@@ -370,14 +242,15 @@ int command_watch(const struct options *options, int count, char **arguments)
     if (!service.metrics)
         log_say(LOG_LEVEL_ERROR, "watch", "no memory");
     else if (service.signal_fd >= 0 && service.changed_fd >= 0)
-        fleet_begin(&service, &config);
+        begin_fleet(&service, &config);
     else
         log_say(LOG_LEVEL_ERROR, "watch", "cannot wait for signals: %s", strerror(errno));
     config_clear(&config);
     const bool started = service.fleet && !service.failed;
     if (started)
         serve(&service);
-    fleet_stop(&service);
+    end_fleet(&service, STOP_MS);
+    end_hanging(&service);
     if (service.signal_fd >= 0)
         close(service.signal_fd);
     if (service.changed_fd >= 0)

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* What the files of the configuration share: config.c reads it, config_keys.c each key of a station. */
+/* What the files of the configuration share: config.c reads it, config_keys.c each key of a station, with
+ * config_values.c its value. */
 #ifndef PELLETD_CONFIG_PARTS_H
 #define PELLETD_CONFIG_PARTS_H
 

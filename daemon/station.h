@@ -112,6 +112,9 @@ pellet_status station_scan(struct station *station, bool first,
                            struct pellet_error *error);
 /* Remove the temporaries that a killed program left in the output folder, down to `depth`. */
 void station_sweep(const struct station *station, const char *folder, int64_t depth);
+
+/* ---------------------------------------------------------------- and file by file (station_arrive.c) */
+
 /* A file that was named by a person, whatever its name: the entry, or NULL where there is no such file. */
 struct entry *station_want(struct station *station, const char *name);
 /* Something happened to a file: an event, with the file's present state where it is there. */

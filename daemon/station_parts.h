@@ -31,8 +31,10 @@ void station_no_memory(struct station *station, struct entry *entry);
  * memory. */
 bool station_adopt(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
 
-/* ---------------------------------------------------------------- what comes in (station_scan.c) */
+/* ---------------------------------------------------------------- what comes in (station_arrive.c) */
 
+/* A scan found it: is it new, is it another than it was, or has its verdict gone? */
+void station_found_file(struct station *station, const char *name, const struct stat *st);
 /* Whether a regular file of that name is there, and its state; `unsure` where it could not be looked at. */
 bool station_look(struct station *station, const char *name, struct stat *st, bool *unsure);
 

@@ -69,80 +69,76 @@ static bool is_judged(const char *hung, const char *name)
     return stat(path, &st) == 0;
 }
 
-static void only_its_own_station_stops(void **state)
+/* The folder of the second station. */
+struct share {
+    char folder[PATH_MAX + 20];
+    int marks; /* closed: it goes on */
+};
+
+/* Both stations are watched, b_p1.csv comes, and the share hangs while it is read. False: not to be had here.
+ */
+static bool begin(struct running *running, struct share *share)
 {
-    struct running *running = *state;
-    char hung[PATH_MAX + 20];
     char part[PATH_MAX + 40];
     char whole[PATH_MAX + 40];
     if (!running_enter_namespace())
-        skip();
-    snprintf(hung, sizeof hung, "%s/hung", running->around);
-    snprintf(part, sizeof part, "%s/b.part", hung);
-    snprintf(whole, sizeof whole, "%s/b_p1.csv", hung);
-    assert_int_equal(mkdir(hung, 0777), 0);
-    assert_int_equal(mount("none", hung, "tmpfs", 0, "size=8m"), 0);
-    write_configuration(running, hung);
+        return false;
+    snprintf(share->folder, sizeof share->folder, "%s/hung", running->around);
+    snprintf(part, sizeof part, "%s/b.part", share->folder);
+    snprintf(whole, sizeof whole, "%s/b_p1.csv", share->folder);
+    assert_int_equal(mkdir(share->folder, 0777), 0);
+    assert_int_equal(mount("none", share->folder, "tmpfs", 0, "size=8m"), 0);
+    write_configuration(running, share->folder);
     watch(running);
-    save_hung(running, hung, "a_p1.csv", 2, 0.7);
-    save_hung(running, hung, "b.part", 3, 0.7);
-    running_until(is_judged(hung, "a_p1.csv"), "a_p1.csv has no verdict");
-    const int marks = hang(hung);
-    if (marks < 0) {
+    save_hung(running, share->folder, "a_p1.csv", 2, 0.7);
+    save_hung(running, share->folder, "b.part", 3, 0.7);
+    running_until(is_judged(share->folder, "a_p1.csv"), "a_p1.csv has no verdict");
+    share->marks = hang(share->folder);
+    if (share->marks < 0) {
         printf("skipped: the kernel has no fanotify permission events: %s\n", strerror(errno));
-        skip();
+        return false;
     }
     assert_int_equal(rename(part, whole), 0);
-    wait_hanging(marks);
+    wait_hanging(share->marks);
+    return true;
+}
+
+static void only_its_own_station_stops(void **state)
+{
+    struct running *running = *state;
+    struct share share;
+    if (!begin(running, &share))
+        skip();
     /* The other station judges as ever, and the main loop takes a signal. */
     running_save_first(running);
     running_save(running, "c_p1.csv", 4, 0.7, 5);
     running_wait_outcome(running, "c_p1.csv", PELLET_PASS);
-    assert_false(is_judged(hung, "b_p1.csv"));
-    if (getenv("PELLETD_LONG")) {
-        kill(running->pid, SIGHUP);
-        running_wait_said(running, "hung: hangs; it is left to itself");
-        running_save(running, "d_p1.csv", 5, 0.7, 6);
-        running_wait_outcome(running, "d_p1.csv", PELLET_PASS);
-    }
-    close(marks);
-    running_until(is_judged(hung, "b_p1.csv"), "b_p1.csv has no verdict after the share came back");
+    assert_false(is_judged(share.folder, "b_p1.csv"));
+    kill(running->pid, SIGHUP);
+    running_wait_said(running, "hung: hangs; it is left to itself");
+    running_save(running, "d_p1.csv", 5, 0.7, 6);
+    running_wait_outcome(running, "d_p1.csv", PELLET_PASS);
+    close(share.marks);
+    running_until(is_judged(share.folder, "b_p1.csv"), "b_p1.csv has no verdict after the share came back");
     running_stop(running);
-    assert_int_equal(umount2(hung, MNT_DETACH), 0);
+    assert_int_equal(umount2(share.folder, MNT_DETACH), 0);
 }
 
 /* Asked to stop while a share hangs: it gives up waiting for it and ends. */
 static void it_can_be_stopped(void **state)
 {
     struct running *running = *state;
-    char hung[PATH_MAX + 20];
-    char part[PATH_MAX + 40];
-    char whole[PATH_MAX + 40];
+    struct share share;
     if (!getenv("PELLETD_LONG")) {
         printf("skipped: takes 20 s, so it belongs to the long form\n");
         skip();
     }
-    if (!running_enter_namespace())
+    if (!begin(running, &share))
         skip();
-    snprintf(hung, sizeof hung, "%s/hung", running->around);
-    snprintf(part, sizeof part, "%s/a.part", hung);
-    snprintf(whole, sizeof whole, "%s/a_p1.csv", hung);
-    assert_int_equal(mkdir(hung, 0777), 0);
-    assert_int_equal(mount("none", hung, "tmpfs", 0, "size=8m"), 0);
-    write_configuration(running, hung);
-    watch(running);
-    save_hung(running, hung, "a.part", 2, 0.7);
-    const int marks = hang(hung);
-    if (marks < 0) {
-        printf("skipped: the kernel has no fanotify permission events: %s\n", strerror(errno));
-        skip();
-    }
-    assert_int_equal(rename(part, whole), 0);
-    wait_hanging(marks);
     running_stop(running);
     assert_true(running_said(running, "hung: hangs; it is left to itself"));
-    close(marks);
-    assert_int_equal(umount2(hung, MNT_DETACH), 0);
+    close(share.marks);
+    assert_int_equal(umount2(share.folder, MNT_DETACH), 0);
 }
 
 int main(void)

@@ -100,6 +100,18 @@ static void expect_warning(const struct running *running, const char *name, cons
     pellet_verdict_clear(&verdict);
 }
 
+/* One file for each change; what is expected of its verdict is what the change says. */
+static void judge_changed(struct running *running, const struct change *changes, size_t count,
+                          void (*expect)(const struct running *running, const char *name, const char *says))
+{
+    char name[32];
+    for (size_t i = 0; i < count; i++)
+        write_changed(running, i, &changes[i]);
+    assert_int_equal(judge_folder(running), 1);
+    for (size_t i = 0; i < count; i++)
+        expect(running, name_of(i, name), changes[i].says);
+}
+
 /* Whatever the person sees on the terminal names the file too. */
 static void expect_lines_name(const struct running *running, size_t count)
 {
@@ -127,12 +139,7 @@ static void file_line_and_cause(void **state)
         {"##XYDATA= (X++(Y..Y))", "##PEAK TABLE= (XY..XY)", "line 1: a peak table, not a spectrum"},
     };
     const size_t count = sizeof changes / sizeof *changes;
-    char name[32];
-    for (size_t i = 0; i < count; i++)
-        write_changed(running, i, &changes[i]);
-    assert_int_equal(judge_folder(running), 1);
-    for (size_t i = 0; i < count; i++)
-        expect_refusal(running, name_of(i, name), changes[i].says);
+    judge_changed(running, changes, count, expect_refusal);
     expect_lines_name(running, count);
 }
 
@@ -165,13 +172,7 @@ static void warnings_reach_the_verdict(void **state)
         {"ABSORBANCE", "TRANSMITTANCE\n##DATE= 03/04/2026\n##TIME= 10:00", "two ways"},
         {"650A25JW", "640A25JW", "X-check: line 15"},
     };
-    const size_t count = sizeof changes / sizeof *changes;
-    char name[32];
-    for (size_t i = 0; i < count; i++)
-        write_changed(running, i, &changes[i]);
-    judge_folder(running);
-    for (size_t i = 0; i < count; i++)
-        expect_warning(running, name_of(i, name), changes[i].says);
+    judge_changed(running, changes, sizeof changes / sizeof *changes, expect_warning);
 }
 
 /* ---------------------------------------------------------------- what the station says */

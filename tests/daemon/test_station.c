@@ -141,6 +141,10 @@ static void output_elsewhere(void **state)
     running_save(running, "blank.csv", 1, 0, 2);
     running_save(running, "a_p1.csv", 2, 0.7, 3);
     running_until(stat(verdict, &st) == 0, "no verdict in the output folder");
+    /* Deleted there, it is asked for again. */
+    running_wait_told(running, "a_p1.csv");
+    assert_int_equal(unlink(verdict), 0);
+    running_until(stat(verdict, &st) == 0, "no verdict in place of the one that was deleted");
     running_stop(running);
     /* Nothing was written beside the spectra. */
     assert_int_equal(running_count_files(running->folder, ""), 3);
