@@ -251,15 +251,21 @@ struct pellet_flank {
  * Given:     transmittance[n], sigma[n]  of T, 1 sigma of a point; NaN points are left out
  *            baseline[n]                 A
  *            bands[count], which         the bands found, and which of them it is; its neighbours are fitted
- * along line, resolution            of the instrument; cm-1, 0 where the line shape is not to count Returned:
- * flank Errors:    E_SHORT (fewer than 12 points), E_RANGE, E_MEMORY, E_FIT; flank untouched Method:    band,
- * neighbours and a straight line are absorbances; what the instrument makes of them, the line shape and a
- * false zero, acts on transmittance. GSL nonlinear least squares (Levenberg-Marquardt) from several starts
- * and with several shapes between Lorentz and Gauss; the answers are joined with the weight of their
- * likelihood, so that the interval holds the covariance and what the choice of the shape is worth. Limits: a
- * shoulder that has drowned in the saturated top is taken for width. The interval is right for bands whose
- * shape lies between Lorentz and Gauss. Source:    The mixed shape: G. K. Wertheim et al., Rev. Sci. Instrum.
- * 45, 1369 (1974), from memory.
+ *                                        along
+ *            line, resolution            of the instrument; cm-1, 0 where the line shape is not to count
+ * Returned:  flank
+ * Errors:    E_SHORT (fewer than 12 points), E_RANGE, E_MEMORY, E_FIT; flank untouched
+ * Method:    band, neighbours and a straight line are absorbances; what the instrument makes of them, the
+ *            line shape and a false zero, acts on transmittance. GSL nonlinear least squares (Levenberg-
+ *            Marquardt) from several starts, with several shapes between Lorentz and Gauss, without and
+ *            with light that leaks; the answers are joined with the weight of their likelihood, so that the
+ *            interval holds the covariance and what the choice of the shape is worth. Of a band that is off
+ *            scale the fit is joined with what is likely beforehand, and the less trusted the more of the
+ *            band is not seen.
+ * Limits:    a shoulder that has drowned in the saturated top is taken for width. The interval is right for
+ *            bands whose shape lies between Lorentz and Gauss.
+ * Source:    the mixed shape: G. K. Wertheim et al., Rev. Sci. Instrum. 45, 1369 (1974), from memory.
+ *            What is likely beforehand, and the error of what is not seen: judgement, held against the bench.
  */
 pellet_status pellet_flank_fit(struct pellet_grid grid, const double *transmittance, const double *sigma,
                                const double *baseline, const struct pellet_band *bands, size_t count,

@@ -173,19 +173,21 @@ enum pellet_wrong {
     X(LEARNT_AGAIN, "Pellet {a} was {word} as well.")                                                    \
     X(LEARNT_STEP, "Its bands are {b} times as strong as those of pellet {a}; {c} times was meant: weigh and mix with care.") \
     /* how the strength of a band that is off scale is known */                                          \
+    X(BY_LESSON, "By its flanks and by what pellet {c} showed, the band at {a} is about {b} high.") \
     X(BY_FLANKS, "By its flanks the band at {a} is about {b} high ({word}).")                            \
     X(BY_PATTERN, "By its weaker bands, compared with pellet {c}, the band at {a} is about {b} high.")   \
     X(BY_BOUND, "The band at {a} is off scale, {b} or more: this is a first step, look again afterwards.") \
-    X(CLOUDY_UNKNOWN, "Whether coarse grains or badly fused powder cloud it does not show: grind, and press with care.") \
+    X(CLOUDY_UNKNOWN, "It does not show whether coarse grains or badly fused powder cloud it: cure both.") \
     /* clean and dry */                                                                                  \
     X(CLEAN, "Clean mortar, pestle and die.")                                                            \
     X(FRESH_KBR, "Take KBr from a fresh, dry, clean lot.")                                               \
     X(DRY_KBR, "Dry the KBr and the die, warm the mortar, and press at once.")                           \
     X(DRY_SAMPLE, "Dry the sample, grind less long, warm the mortar, and press at once.")                \
+    X(DRY_AND_GRIND, "Dry the sample, warm the mortar, grind no longer than it takes, and press at once.")  \
     X(DRY_AGAIN, "Dry sample and KBr both, for longer; if the water stays, it may belong to the sample.") \
     /* grind */                                                                                          \
-    X(GRIND, "Grind the sample finer, to a dust without grains, before mixing; its bands will get stronger.") \
-    X(GRIND_AGAIN, "Grind the sample by itself, a little at a time, until nothing glitters, before mixing.") \
+    X(GRIND, "Before mixing, grind the sample by itself to a dull dust: nothing grates under the pestle, nothing glitters under a lens (2 um); its bands get stronger by that.") \
+    X(GRIND_AGAIN, "Before mixing, grind the sample by itself, a little of it at a time, until nothing grates under the pestle or glitters under a lens (2 um).") \
     X(GRIND_KBR, "Grind the KBr to a fine, even powder.")                                                \
     /* weigh */                                                                                          \
     X(PRESS_LESS, "Press {word} ({a}) of that mass of the same powder.")                                 \
@@ -201,10 +203,12 @@ enum pellet_wrong {
     /* press */                                                                                          \
     X(LESS_POWDER, "Press {word} ({a}) of the mass.")                                                    \
     X(LESS_POWDER_MG, "Press only {a}.")                                                                 \
-    X(SPREAD, "Spread the powder level, centre the pellet, check mask and holder, press as before.")     \
+    X(SPREAD, "Spread the powder level in the die and press as before; centre the pellet in the holder and check the mask.")     \
     X(SPREAD_AGAIN, "Polish and dry the die, pump it if it can be pumped, and have trained staff look at die and press.") \
     X(REMAKE_BLANK, "Press a new blank the same way.")                                                   \
     /* scan */                                                                                           \
+    X(INSTRUMENT, "The same fault twice on one pellet: look at the instrument or the blank, not at the pellet.") \
+    X(SCAN_AIR, "Wait until the air in the spectrometer is steady, then measure.")                       \
     X(NEW_BLANK, "Press and measure a new blank.")                                                       \
     X(BLANK_FIRST, "Measure a blank.")                                                                   \
     X(BLANK_THEN_AGAIN, "Measure a new blank, then this pellet again.")                                  \
@@ -214,10 +218,8 @@ enum pellet_wrong {
     X(SCAN_RANGE, "Measure the whole range and export all of it.")                                       \
     X(SCAN_SHUT, "Close what lets light past the pellet (mask, holder, cracks) and measure again.")      \
     X(SCAN_ZERO, "Have the detector looked at (filter, aperture, gain, zero); measure blank and pellet again.") \
-    X(SCAN_AIR, "Wait until the air in the spectrometer is steady, then measure.")                       \
     X(SCAN_AGAIN, "Centre the pellet and measure it again.")                                             \
     X(SCAN_SCALE, "Measure the film again; if it stays, the wavenumber scale needs service.")            \
-    X(INSTRUMENT, "The same fault twice on one pellet: look at the instrument or the blank, not at the pellet.") \
     X(MISSING_FACT, "Look up what could not be checked and give it (worksheet, settings or a blank).")   \
     /* beware */                                                                                         \
     X(BEWARE_DUST, "Raise no dust; never grind what is sensitive to shock.")                             \

@@ -68,6 +68,7 @@ void pellet_lesson_apply(const struct pellet_lesson *lesson, struct pellet_stren
     s->height = exp(joined);
     s->low = fmax(s->low, exp(joined - NINE_IN_TEN * sigma));
     s->high = exp(joined + NINE_IN_TEN * sigma);
+    s->pellet = lesson->before->source.pellet;
     if (s->high <= 2.0 * s->low)
         s->from = PELLET_STRENGTH_FLANKS;
 }

@@ -12,9 +12,6 @@
 #include <math.h>
 #include <string.h>
 
-/* A skew below this share of its limit is that of fine grains. */
-#define FINE_SHARE 0.5
-
 const struct pellet_finding *pellet_reason_of(const struct pellet_verdict *v, const char *check)
 {
     for (size_t i = 0; i < v->reason_count; i++) {
@@ -31,7 +28,7 @@ static bool remakes(const struct pellet_verdict *v, const char *check)
     return reason != NULL && reason->outcome == PELLET_REMAKE;
 }
 
-static const struct pellet_finding *finding_of(const struct pellet_verdict *v, const char *check)
+const struct pellet_finding *pellet_finding_of(const struct pellet_verdict *v, const char *check)
 {
     for (size_t i = 0; i < v->check_count; i++) {
         if (v->check[i].check != NULL && strcmp(v->check[i].check->id, check) == 0)
@@ -40,12 +37,23 @@ static const struct pellet_finding *finding_of(const struct pellet_verdict *v, c
     return NULL;
 }
 
-/* The skew of the bands over its limit, whatever became of it; NaN where it was not checked. */
-static double skew_of(const struct pellet_verdict *v)
-{
-    const struct pellet_finding *skew = finding_of(v, "asymmetry");
+/* So many bands must agree before their skew is the grains': hydrogen bonds and shoulders skew one or two. */
+#define AGREE_LEAST 3.0
+#define SMALL_SHARE 0.25 /* of the limit: too little to need a witness */
 
-    return skew != NULL && skew->outcome != PELLET_NOT_CHECKED ? skew->value / skew->limit : NAN;
+/*
+ * The skew of the bands over its limit, whatever became of it; NaN where it was not checked or too few bands
+ * say so. Grains whose index is below that of KBr skew the other way.
+ */
+static double skew_share(const struct pellet_verdict *v)
+{
+    const struct pellet_finding *skew = pellet_finding_of(v, "asymmetry");
+
+    if (skew == NULL || skew->outcome == PELLET_NOT_CHECKED)
+        return NAN;
+    const double share = fabs(skew->value) / skew->limit;
+    const bool refused = skew->outcome == PELLET_REMAKE;
+    return share < SMALL_SHARE || refused || skew->number[1] >= AGREE_LEAST ? share : NAN;
 }
 
 /*
@@ -54,7 +62,7 @@ static double skew_of(const struct pellet_verdict *v)
  */
 static bool would_slope(const struct pellet_verdict *v, double target)
 {
-    const struct pellet_finding *tilt = finding_of(v, "tilt"), *weak = finding_of(v, "weak");
+    const struct pellet_finding *tilt = pellet_finding_of(v, "tilt"), *weak = pellet_finding_of(v, "weak");
 
     return tilt != NULL && weak != NULL && tilt->value * target / weak->value > tilt->limit;
 }
@@ -75,7 +83,7 @@ pellet_status pellet_diagnose(const struct pellet_measurement *m, const struct p
                               const struct pellet_verdict *v, struct pellet_diagnosis *d)
 {
     const struct pellet_finding *weak = pellet_reason_of(v, "weak");
-    const double skew = skew_of(v);
+    const double skew = skew_share(v);
     double thickness_mm = NAN;
 
     if (m != NULL && thickness_of(m, &thickness_mm) != PELLET_OK)
@@ -86,13 +94,13 @@ pellet_status pellet_diagnose(const struct pellet_measurement *m, const struct p
         .no_sample = weak != NULL && weak->phrase == PELLET_SAYS_NO_SAMPLE,
         .damp = remakes(v, "moisture"),
         .coarse = remakes(v, "tilt") || remakes(v, "asymmetry"),
-        .fine = skew<FINE_SHARE, .skewed = skew> 1.0,
+        .skew_share = skew,
         .cloudy = remakes(v, "opacity"),
         .dirty = remakes(v, "residue"),
         .impure = remakes(v, "purity"),
         .thickness_mm = thickness_mm,
     };
-    d->coarse |= d->faint && !d->no_sample && (d->skewed || would_slope(v, rules->target_absorbance));
+    d->coarse |= d->faint && !d->no_sample && (skew > 1.0 || would_slope(v, rules->target_absorbance));
     d->thick = d->cloudy && d->thickness_mm > rules->target_thickness_mm.high;
     return PELLET_OK;
 }

@@ -11,8 +11,7 @@ struct pellet_diagnosis {
     bool strong, faint, no_sample;
     bool damp;
     bool coarse;         /* skewed bands, or a baseline that rises toward high wavenumbers */
-    bool fine;           /* the bands' shape was looked at and is that of fine grains */
-    bool skewed;         /* it is that of grains that are not small against the wavelength */
+    double skew_share;   /* of the bands, whichever way, over its limit; NaN where it was not checked */
     bool cloudy;         /* dark, whatever the cause */
     bool thick;          /* cloudy, and by its mass or its own fringes thicker than advice would have it */
     bool dirty;          /* an earlier sample's pattern */
@@ -20,6 +19,8 @@ struct pellet_diagnosis {
     double thickness_mm; /* NaN where neither mass nor fringes tell */
 };
 
+/* What a check found, whatever became of it; NULL where it was not made. */
+const struct pellet_finding *pellet_finding_of(const struct pellet_verdict *verdict, const char *check);
 /* A reason by its check; NULL where it is none. */
 const struct pellet_finding *pellet_reason_of(const struct pellet_verdict *verdict, const char *check);
 

@@ -64,6 +64,13 @@ static struct amounts amounts_of(const struct pellet_worksheet_row *row, double 
     return known;
 }
 
+double pellet_dose_mg_cm2(const struct pellet_worksheet_row *row, double balance_min_mg)
+{
+    const struct amounts known = amounts_of(row, balance_min_mg);
+
+    return known.fraction * known.pressed_mg / known.area_cm2;
+}
+
 /* ---------------------------------------------------------------- the three ways */
 
 static double keep_within(double value, struct pellet_limit window)

@@ -46,6 +46,10 @@ struct pellet_dose {
     double mg_cm2; /* sample in the next pellet's beam; NaN without die and amounts */
 };
 
+/* Sample in this pellet's beam; NaN where it was not weighed, or less than a balance of this kind can weigh.
+ */
+double pellet_dose_mg_cm2(const struct pellet_worksheet_row *row, double balance_min_mg);
+
 /*
  * Solve P x for what is wanted. Thickness stays in its window where it is known; nothing lighter than the
  * balance can weigh is asked for: the batch grows instead. Where the powder that is left does not suffice, or

@@ -30,25 +30,21 @@ void advice_steps_add(struct advice_steps *steps, enum pellet_do what)
     advice_steps_add_words(steps, what, &none);
 }
 
-/* "Too much sample in the beam, damp and cloudy." */
+/* "Too much sample in the beam; damp; cloudy." Some are clauses, some only words: no "and" joins them. */
 static void render_wrong(const struct advice_steps *steps, struct pellet_text *out)
 {
-    size_t left = 0;
     bool first = true;
 
-    for (size_t i = 0; i < PELLET_WRONG_COUNT; i++)
-        left += steps->wrong[i];
     for (size_t i = 0; i < PELLET_WRONG_COUNT; i++) {
         const char *words = wrongs[i];
         if (!steps->wrong[i])
             continue;
         if (!first)
-            pellet_text_adds(out, left == 1 ? " and " : ", ");
-        if (first && *words >= 'a' && *words <= 'z')
+            pellet_text_adds(out, "; ");
+        else if (*words >= 'a' && *words <= 'z')
             pellet_text_addc(out, (char)(*words++ - 'a' + 'A'));
         pellet_text_adds(out, words);
         first = false;
-        left--;
     }
     if (!first)
         pellet_text_addc(out, '.');

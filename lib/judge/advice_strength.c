@@ -11,10 +11,14 @@
 
 /* What is read of a band above this absorbance depends on the false zero: at 2 A, 0.1 % of it takes 2 %. */
 #define SEEN_UP_TO_A 1.2
+/* A band that is less than this share of what stands at its top rests on a dark baseline. */
+#define BASELINE_SHARE 0.5
 /* Reading a band that is on scale is worth this share of it, resolution and chord included. */
 #define SEEN_ERROR 0.08
 /* Other bands that are off scale may be the truly strongest: so many are looked at. */
 #define CANDIDATES_MAX 4
+/* Beyond this ratio of its ends an interval is only a lower bound. */
+#define INTERVAL_MAX 2.0
 /* The heights between which a band is fit to be compared with the same one of another pellet. */
 #define PATTERN_LEAST_A 0.03
 #define PATTERN_MOST_A  1.2
@@ -35,9 +39,11 @@ static double baseline_at(const struct pellet_measurement *m, double wavenumber)
     return isfinite(level) ? level : 0.0;
 }
 
+/* On a dark baseline a false zero takes as much from below the band as from its top. */
 static bool is_seen(const struct pellet_band *band)
 {
-    return !band->at_least && !band->flat_top && band->top <= SEEN_UP_TO_A;
+    return !band->at_least && !band->flat_top &&
+           (band->top <= SEEN_UP_TO_A || band->height < BASELINE_SHARE * band->top);
 }
 
 /* ---------------------------------------------------------------- from the flanks */
@@ -83,20 +89,18 @@ static pellet_status from_flanks(const struct pellet_measurement *m, size_t whic
         return status == PELLET_E_MEMORY ? status : PELLET_OK;
     strength->height = fmax(flank.height, band->height);
     strength->low = fmax(flank.low, 0.9 * band->height);
-    if (!flank.at_least && flank.high > strength->low) {
-        strength->from = PELLET_STRENGTH_FLANKS;
-        strength->high = fmax(flank.high, strength->height);
-    }
+    strength->high = fmax(flank.high, strength->height);
     return PELLET_OK;
 }
 
-/* The greatest of the bands that are off scale, and of the strongest one. */
+/* The greatest of the bands that are off scale, and of the strongest one: no lower than any is at least, no
+ * higher than all are at most. */
 static pellet_status greatest_from_flanks(const struct pellet_measurement *m,
                                           const struct pellet_band *strongest,
                                           struct pellet_strength *strength)
 {
     size_t tried = 0;
-    double low = 0.0;
+    double low = 0.0, high = 0.0;
 
     strength->from = PELLET_STRENGTH_NONE;
     for (size_t i = 0; i < m->band_count && tried < CANDIDATES_MAX; i++) {
@@ -109,10 +113,13 @@ static pellet_status greatest_from_flanks(const struct pellet_measurement *m,
         if (strength->from == PELLET_STRENGTH_NONE || one.height > strength->height)
             *strength = one;
         low = fmax(low, one.low);
+        high = fmax(high, one.high);
     }
-    /* The greatest is no lower than any other is at least. */
+    strength->low = low;
+    strength->high = high;
+    strength->from = high <= INTERVAL_MAX * low ? PELLET_STRENGTH_FLANKS : PELLET_STRENGTH_BOUND;
     if (pellet_strength_is_bound(strength))
-        strength->low = low;
+        strength->high = INFINITY;
     return PELLET_OK;
 }
 

@@ -20,7 +20,7 @@ struct pellet_strength {
     double height;    /* A above the baseline: the best figure there is */
     double low, high; /* nine truths in ten; high is infinite where only a bound is known */
     double baseline;  /* A below the band */
-    int pellet;       /* with PATTERN: the attempt that shows it */
+    int pellet;       /* the attempt that shows it or that the figure was joined with; 0: none */
 };
 
 /*

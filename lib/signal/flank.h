@@ -48,6 +48,7 @@ void flank_problem_clear(struct flank_problem *problem);
 struct flank_variant {
     double start;       /* of the height, in what is seen of it */
     double logit, sure; /* the mix of shapes and how sure it is */
+    double zero;        /* how large a false zero may be: T, 1 sigma */
     bool shoulders;     /* two more bands may have drowned in the top */
 };
 

@@ -19,9 +19,8 @@ enum { N_HEIGHT, N_PLACE, N_WIDTH, OF_NEIGHBOUR };
 #define UNKNOWNS_MAX (OF_BAND + OF_NEIGHBOUR * FLANK_OTHERS_MAX)
 
 static const size_t TURNS_MAX = 40;
-/* A good instrument's false zero is a tenth of a per cent; a top that is flat above zero light speaks for
- * more (T, 1 sigma). */
-static const double USUAL_ZERO = 0.001, FLAT_ZERO = 0.02;
+/* A top that is flat above zero light speaks for a false zero as large as this (T, 1 sigma). */
+static const double FLAT_ZERO = 0.02;
 
 /* What is known beforehand of each unknown: middle and standard deviation. The mix is a logistic one. */
 struct prior {
@@ -138,7 +137,7 @@ static void set_priors(struct supposed *s, const struct flank_variant *variant)
     const struct flank_problem *of = s->of;
     const struct prior of_band[OF_BAND] = {
         [HEIGHT] = {0.0, 10.0}, [PLACE] = {0.0, 0.2},  [WIDTH] = {0.0, 1.0},  [MIX] = {0.0, 1.0},
-        [SKEW] = {0.0, 0.1},    [LEVEL] = {0.0, 0.05}, [SLOPE] = {0.0, 0.05}, [ZERO] = {0.0, USUAL_ZERO},
+        [SKEW] = {0.0, 0.1},    [LEVEL] = {0.0, 0.05}, [SLOPE] = {0.0, 0.05}, [ZERO] = {0.0, variant->zero},
     };
     static const struct prior of_neighbour[OF_NEIGHBOUR] = {
         [N_HEIGHT] = {0.0, 0.7}, [N_PLACE] = {0.0, 0.3}, [N_WIDTH] = {0.0, 0.4}};

@@ -144,6 +144,7 @@ static pellet_status play(struct pellet_synth *model, const struct pellet_rules 
 struct row {
     const char *name;
     size_t sent_back, at_once, first, second, later, never;
+    size_t remade; /* really: a new pellet was pressed */
 };
 
 struct table {
@@ -171,6 +172,7 @@ static void count_in(struct table *table, const char *name, const struct story *
     row->second += story->passed && story->remakes == 2;
     row->later += story->passed && story->remakes > 2;
     row->never += !story->passed;
+    row->remade += story->remakes > 0;
 }
 
 static void count(struct table *table, const struct story *story)
@@ -213,19 +215,25 @@ static void keep(struct table *table, struct story *story, size_t stories)
     table->bad++;
 }
 
+static double percent(size_t part, size_t whole)
+{
+    return whole > 0 ? 100.0 * (double)part / (double)whole : (double)NAN;
+}
+
+/* Of all that were sent back, and in the strict reading of those alone for which a new pellet was pressed. */
 static void print_row(const struct row *row)
 {
-    const double n = (double)row->sent_back;
-    const double once = 100.0 * (double)(row->at_once + row->first) / n;
-
-    printf("%-18s %9zu %9zu %9zu %9zu %9zu %9zu %9.1f%% %9.1f%%\n", row->name, row->sent_back, row->at_once,
-           row->first, row->second, row->later, row->never, once, once + 100.0 * (double)row->second / n);
+    printf("%-18s %9zu %9zu %6zu %6zu %6zu %6zu %8.1f%% %8.1f%% %8zu %8.1f%% %8.1f%%\n", row->name,
+           row->sent_back, row->at_once, row->first, row->second, row->later, row->never,
+           percent(row->at_once + row->first, row->sent_back),
+           percent(row->at_once + row->first + row->second, row->sent_back), row->remade,
+           percent(row->first, row->remade), percent(row->first + row->second, row->remade));
 }
 
 static void print(const struct table *table)
 {
-    printf("%-18s %9s %9s %9s %9s %9s %9s %10s %10s\n", "fault", "sent back", "no remake", "first", "second",
-           "later", "never", "by first", "by second");
+    printf("%-18s %9s %9s %6s %6s %6s %6s %9s %9s %8s %9s %9s\n", "fault", "sent back", "no remake", "first",
+           "second", "later", "never", "by first", "by second", "remade", "by first", "by second");
     for (size_t i = 0; i < table->n; i++)
         print_row(&table->row[i]);
     printf("\nfault-free: %zu, of which sent back: %zu, of which made worse: %zu\n", table->faultless,

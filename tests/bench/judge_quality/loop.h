@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
  * The closed loop: a pellet that is sent back is made again as the advice says, by a person who weighs to 0.2
- * mg and grinds as people do, and measured again. The person follows the advice's numbers and flags, never
- * its text.
+ * mg and grinds as people do, and measured again. The person reads the printed instruction and knows nothing
+ * else of the verdict, but for "the same fault twice", where the summary names the fault.
  */
 #ifndef BENCH_LOOP_H
 #define BENCH_LOOP_H
@@ -22,6 +22,16 @@ struct loop_bench {
     int pellet, scan;
     gsl_rng *rng;
 };
+
+/* What the printed instruction asks for; NaN: no mass. */
+struct loop_orders {
+    bool dry, grind, spread, clean, fresh_mix;
+    double take_mg, add_kbr_mg, press_mg;
+    double sample_factor, powder_factor; /* where there are no masses */
+    bool new_blank, zero, shut, whole_range, steady_air, instrument;
+    double scans; /* times as many */
+};
+void loop_read(const char *instruction, struct loop_orders *orders);
 
 /* Begin: weigh the case's pellet as it must have been weighed. */
 void loop_begin(struct loop_bench *bench);

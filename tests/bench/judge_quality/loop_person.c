@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * The person at the bench. What the advice asks for is done, with the errors of hand and balance; what it
- * does not ask for stays as it was, so that a fault goes only where the advice named its cure.
+ * The person at the bench. What the printed instruction asks for is done, with the errors of hand and
+ * balance; what it does not ask for stays as it was, so that a fault goes only where the advice named its
+ * cure.
  */
 #include "loop.h"
 
@@ -84,28 +85,28 @@ static void press_clear(gsl_rng *rng, struct pellet_synth_pellet *pellet)
     pellet->haze_um = between(rng, 0.2, 0.8);
 }
 
-static bool haze_is_cured(const struct pellet_synth_pellet *pellet, const struct pellet_advice *advice)
+static bool haze_is_cured(const struct pellet_synth_pellet *pellet, const struct loop_orders *orders)
 {
     if (pellet->haze <= 0.012)
         return true;
-    return pellet->haze_um < FINE_HAZE_UM ? advice->regrind || advice->dry : advice->spread;
+    return pellet->haze_um < FINE_HAZE_UM ? orders->grind || orders->dry : orders->spread;
 }
 
-static void dry_and_grind(struct loop_bench *bench, const struct pellet_advice *advice)
+static void dry_and_grind(struct loop_bench *bench, const struct loop_orders *orders)
 {
     struct pellet_synth_pellet *pellet = &bench->now.subject;
     gsl_rng *rng = bench->rng;
 
-    pellet->water_ug_cm2 = advice->dry ? between(rng, 1.0, 9.0) : pellet->water_ug_cm2 * scatter(rng, 0.1);
-    pellet->grain_um = advice->regrind ? FINE_GRAIN_UM * scatter(rng, GRINDING_SCATTER)
-                                       : pellet->grain_um * scatter(rng, 0.4 * GRINDING_SCATTER);
+    pellet->water_ug_cm2 = orders->dry ? between(rng, 1.0, 9.0) : pellet->water_ug_cm2 * scatter(rng, 0.1);
+    pellet->grain_um = orders->grind ? FINE_GRAIN_UM * scatter(rng, GRINDING_SCATTER)
+                                     : pellet->grain_um * scatter(rng, 0.4 * GRINDING_SCATTER);
     pellet->grain_um = fmin(fmax(pellet->grain_um, 0.05), 20.0); /* what the model can do */
-    if (advice->clean) {
+    if (orders->clean) {
         pellet->residue = NULL;
         pellet->residue_mg_cm2 = 0.0;
         pellet->impurity_count = 0;
     }
-    if (haze_is_cured(pellet, advice))
+    if (haze_is_cured(pellet, orders))
         press_clear(rng, pellet);
 }
 
@@ -120,31 +121,29 @@ static double mix(gsl_rng *rng, double take_mg, double add_mg, double *mixed_mg)
     return taken / (taken + added);
 }
 
-/* By the masses of the advice. */
-static void weigh_masses(struct loop_bench *bench, const struct pellet_advice *advice, double *mixed_mg)
+/* By the masses of the instruction. */
+static void weigh_masses(struct loop_bench *bench, const struct loop_orders *orders, double *mixed_mg)
 {
     *mixed_mg = bench->row.powder_left_mg;
-    if (isfinite(advice->take_mg)) {
-        const double share = mix(bench->rng, advice->take_mg, advice->add_kbr_mg, mixed_mg);
-        bench->fraction = advice->fresh_mix ? share : share * bench->fraction;
+    if (isfinite(orders->take_mg)) {
+        const double share = mix(bench->rng, orders->take_mg, orders->add_kbr_mg, mixed_mg);
+        bench->fraction = orders->fresh_mix ? share : share * bench->fraction;
     }
-    bench->pressed_mg = weigh(bench->rng, advice->press_mg);
+    bench->pressed_mg = weigh(bench->rng, orders->press_mg);
     *mixed_mg = fmax(*mixed_mg, bench->pressed_mg);
 }
 
 /* By its factors: the person takes that much of what was taken before. */
-static void weigh_factors(struct loop_bench *bench, const struct pellet_advice *advice, double *mixed_mg)
+static void weigh_factors(struct loop_bench *bench, const struct loop_orders *orders, double *mixed_mg)
 {
-    const double powder = isfinite(advice->powder_factor) ? advice->powder_factor : 1.0;
-    const double sample = isfinite(advice->sample_factor) ? advice->sample_factor : 1.0;
-    const double pressed = powder * bench->pressed_mg;
+    const double pressed = orders->powder_factor * bench->pressed_mg, sample = orders->sample_factor;
 
-    if (sample != 1.0 || advice->fresh_mix) {
+    if (sample != 1.0 || orders->fresh_mix) {
         /* Enough is mixed to have at least 2 mg of sample or powder on the balance. */
-        const double share = fmin(advice->fresh_mix ? sample * bench->fraction : sample, 0.6);
+        const double share = fmin(orders->fresh_mix ? sample * bench->fraction : sample, 0.6);
         const double batch = fmax(1.2 * pressed, 2.0 / share);
         const double mixed = mix(bench->rng, share * batch, (1.0 - share) * batch, mixed_mg);
-        bench->fraction = advice->fresh_mix ? mixed : mixed * bench->fraction;
+        bench->fraction = orders->fresh_mix ? mixed : mixed * bench->fraction;
     }
     bench->pressed_mg = weigh(bench->rng, pressed);
     *mixed_mg = fmax(*mixed_mg, bench->pressed_mg);
@@ -152,20 +151,22 @@ static void weigh_factors(struct loop_bench *bench, const struct pellet_advice *
 
 void loop_remake(struct loop_bench *bench, const struct pellet_verdict *verdict)
 {
-    const struct pellet_advice *advice = &verdict->advice;
     struct pellet_synth_pellet *pellet = &bench->now.subject;
+    struct loop_orders read;
+    const struct loop_orders *const orders = &read;
     double mixed_mg = 0.0;
 
-    const bool mixes = advice->fresh_mix || advice->sample_factor != 1.0;
+    loop_read(verdict->instruction, &read);
+    const bool mixes = orders->fresh_mix || orders->sample_factor != 1.0;
 
-    if (bench->has_sheet && isfinite(advice->press_mg) && (isfinite(advice->take_mg) || !mixes))
-        weigh_masses(bench, advice, &mixed_mg);
+    if (bench->has_sheet && isfinite(orders->press_mg) && (isfinite(orders->take_mg) || !mixes))
+        weigh_masses(bench, orders, &mixed_mg);
     else
-        weigh_factors(bench, advice, &mixed_mg);
+        weigh_factors(bench, orders, &mixed_mg);
     if (bench->now.role == PELLET_SAMPLE)
         pellet_synth_pellet_press(pellet, bench->fraction * scatter(bench->rng, MIXING_SCATTER),
                                   bench->pressed_mg, bench->die_mm);
-    dry_and_grind(bench, advice);
+    dry_and_grind(bench, orders);
     bench->pellet++;
     bench->scan = 1;
     write_row(bench, mixed_mg);
@@ -199,27 +200,41 @@ static void make_blank(struct loop_bench *bench)
     now->blank_age_min = 2.0;
 }
 
+/* Whoever is told that the same fault came twice has what the summary names put right. */
+static void have_looked_at(const struct pellet_verdict *verdict, struct loop_orders *orders)
+{
+    orders->shut |= has_reason(verdict, "leak");
+    orders->zero |= has_reason(verdict, "leak");
+    orders->whole_range |= has_reason(verdict, "span");
+    orders->steady_air |= has_reason(verdict, "vapour");
+    orders->new_blank = true;
+}
+
 void loop_measure_again(struct loop_bench *bench, const struct pellet_verdict *verdict)
 {
     struct bench_case *now = &bench->now;
-    const double scans = isfinite(verdict->advice.scan_factor) ? verdict->advice.scan_factor : 1.0;
     const struct pellet_synth_instrument *reference =
         now->role == PELLET_SAMPLE ? &now->blank_beam : &now->open_beam;
+    struct loop_orders orders;
 
-    if (has_reason(verdict, "leak"))
+    loop_read(verdict->instruction, &orders);
+    if (orders.instrument)
+        have_looked_at(verdict, &orders);
+    if (orders.shut)
         now->subject.leak = 0.0;
-    if (has_reason(verdict, "span")) {
+    if (orders.zero)
+        now->beam.false_zero = now->blank_beam.false_zero = 0.0;
+    if (orders.whole_range) {
         now->beam.low_cm1 = now->range_low;
         now->beam.high_cm1 = now->range_high;
     }
-    if (has_reason(verdict, "vapour") && !verdict->advice.new_blank)
+    if (orders.steady_air)
         now->beam.vapour_cm2 = reference->vapour_cm2 * between(bench->rng, 0.9, 1.1);
-    now->beam.noise /= sqrt(scans);
-    now->beam.scans = (unsigned)(scans * now->beam.scans);
-    if (verdict->advice.new_blank) {
-        now->beam.false_zero = 0.0; /* whoever measures both again has looked at the detector, if asked to */
+    now->beam.noise /= sqrt(orders.scans);
+    now->beam.scans = (unsigned)(orders.scans * now->beam.scans);
+    if (orders.new_blank) {
         make_blank(bench);
-        if (scans > 1.0 || now->role != PELLET_SAMPLE) { /* the empty beam as well */
+        if (orders.scans > 1.0 || now->role != PELLET_SAMPLE) { /* the empty beam as well */
             now->open_beam = now->beam;
             now->open_beam.vapour_cm2 *= between(bench->rng, 0.9, 1.1);
             now->has_open_beam |= now->role != PELLET_SAMPLE;
