@@ -11,7 +11,7 @@
 #include <unistd.h>
 
 struct claim {
-    char *station, *path;
+    char *station, *folder, *output;
     struct claim *next;
 };
 
@@ -31,7 +31,8 @@ struct claims *claims_new(void)
 static void claim_free(struct claim *claim)
 {
     free(claim->station);
-    free(claim->path);
+    free(claim->folder);
+    free(claim->output);
     free(claim);
 }
 
@@ -48,17 +49,25 @@ void claims_free(struct claims *claims)
     free(claims);
 }
 
-static struct claim *claim_new(const char *station, const char *path)
+static struct claim *claim_new(const char *station, const char *folder, const char *output)
 {
     struct claim *claim = calloc(1, sizeof *claim);
     if (!claim)
         return NULL;
     claim->station = strdup(station);
-    claim->path = strdup(path);
-    if (claim->station && claim->path)
+    claim->folder = strdup(folder);
+    claim->output = strdup(output);
+    if (claim->station && claim->folder && claim->output)
         return claim;
     claim_free(claim);
     return NULL;
+}
+
+/* Outputs may lie side by side or within each other: the lock sees to it that no two are the same. */
+static bool clash(const struct claim *a, const struct claim *b)
+{
+    return path_within(a->folder, b->folder) || path_within(b->folder, a->folder) ||
+           path_within(a->output, b->folder) || path_within(b->output, a->folder);
 }
 
 /* Where an open folder really is, as the kernel knows it: no link is followed and no share is asked. */
@@ -71,25 +80,28 @@ static bool real_path(int folder, char path[PATH_MAX])
     return n > 0;
 }
 
-bool claims_take(struct claims *claims, const char *station, int folder, char *why, size_t size)
+bool claims_take(struct claims *claims, const char *station, int folder, int output, char *why, size_t size)
 {
-    char path[PATH_MAX];
+    char folder_path[PATH_MAX];
+    char output_path[PATH_MAX];
     /* Without /proc there is only what the configuration says, and that was checked. */
-    if (!real_path(folder, path))
+    if (!real_path(folder, folder_path) || !real_path(output < 0 ? folder : output, output_path))
         return true;
-    struct claim *claim = claim_new(station, path);
+    struct claim *claim = claim_new(station, folder_path, output_path);
     if (!claim) {
         snprintf(why, size, "no memory for a station");
         return false;
     }
     pthread_mutex_lock(&claims->mutex);
     const struct claim *other = claims->first;
-    while (other && !path_within(other->path, path) && !path_within(path, other->path))
+    while (other && !clash(claim, other))
         other = other->next;
     if (other) {
-        snprintf(why, size,
-                 "its folder and that of '%s' lie within each other; each spectrum belongs to one station",
-                 other->station);
+        snprintf(
+            why, size,
+            "its folder or output and the folder of '%s' lie within each other; each spectrum belongs to "
+            "one station",
+            other->station);
     } else {
         claim->next = claims->first;
         claims->first = claim;

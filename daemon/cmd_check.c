@@ -55,11 +55,14 @@ static void check_folder(struct check_run *run, const struct station_config *sta
     int folder = open_folder(run, station, "folder", station->folder);
     if (folder < 0)
         return;
-    if (run->claims && !claims_take(run->claims, station->name, folder, why, sizeof why)) {
+    const int output = station->output ? open(station->output, O_PATH | O_DIRECTORY | O_CLOEXEC) : -1;
+    if (run->claims && !claims_take(run->claims, station->name, folder, output, why, sizeof why)) {
         log_say(LOG_LEVEL_ERROR, station->name, "%s", why);
         run->bad_configuration = true;
     }
     printf("  folder: %s, %s\n", station->folder, watcher_choose(station->watch, folder)->name);
+    if (output >= 0)
+        close(output);
     close(folder);
 }
 

@@ -4,21 +4,18 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/random.h>
 
-/* FNV-1a; names come from people and instruments, and a flood of collisions only slows their own station. */
-static size_t hash_of(const char *name)
+static size_t bucket_of(const struct entry_index *index, const char *name)
 {
-    uint64_t hash = UINT64_C(14695981039346656037);
-    for (const char *c = name; *c; c++)
-        hash = (hash ^ (unsigned char)*c) * UINT64_C(1099511628211);
-    return (size_t)(hash ^ (hash >> 32));
+    return pellet_keyed_hash(index->key, name, strlen(name)) % index->bucket_count;
 }
 
 struct entry *entry_find(const struct entry_index *index, const char *name)
 {
     if (index->bucket_count == 0)
         return NULL;
-    size_t i = index->bucket[hash_of(name) % index->bucket_count];
+    size_t i = index->bucket[bucket_of(index, name)];
     while (i > 0 && strcmp(index->item[i - 1]->name, name) != 0)
         i = index->item[i - 1]->next;
     return i > 0 ? index->item[i - 1] : NULL;
@@ -26,7 +23,7 @@ struct entry *entry_find(const struct entry_index *index, const char *name)
 
 static void link_entry(struct entry_index *index, size_t i)
 {
-    size_t *head = &index->bucket[hash_of(index->item[i]->name) % index->bucket_count];
+    size_t *head = &index->bucket[bucket_of(index, index->item[i]->name)];
     index->item[i]->next = *head;
     *head = i + 1;
 }
@@ -34,6 +31,9 @@ static void link_entry(struct entry_index *index, size_t i)
 static bool grow(struct entry_index *index)
 {
     size_t capacity = index->capacity ? 2 * index->capacity : 64;
+    /* Without it the table works as well, but names could be chosen that make it slow. */
+    if (index->capacity == 0)
+        (void)getrandom(index->key, sizeof index->key, GRND_NONBLOCK);
     struct entry **item = realloc(index->item, capacity * sizeof *item);
     if (!item)
         return false;

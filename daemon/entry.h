@@ -88,7 +88,8 @@ struct entry_index {
     size_t n, capacity;
     struct entry **item; /* in the order of arrival; owned */
     size_t bucket_count;
-    size_t *bucket; /* index + 1 of the first entry, 0 for none */
+    size_t *bucket;  /* index + 1 of the first entry, 0 for none */
+    uint64_t key[2]; /* of the hash: names are chosen by whoever writes to the folder */
 };
 
 struct entry *entry_find(const struct entry_index *index, const char *name); /* NULL where there is none */

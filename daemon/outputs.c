@@ -57,18 +57,26 @@ static const struct derived derived[] = {
 };
 enum { DERIVED_COUNT = sizeof derived / sizeof derived[0] };
 
+/*
+ * With the folders that lead to it. Where one of these is something else (a file called `reports`, a link),
+ * that is trouble with all outputs, which passes when somebody moves it away: not E_KIND, which is about one
+ * file.
+ */
 static pellet_status write_in_folder(int folder, const char *name, const struct pellet_text *text,
                                      struct pellet_error *error)
 {
     pellet_status status = pellet_write_atomic(folder, name, text->data, text->length, error);
     const char *slash = strrchr(name, '/');
-    if (status != PELLET_E_MISSING || !slash)
+    if (!slash || (status != PELLET_E_MISSING && status != PELLET_E_KIND))
         return status;
     struct pellet_text parent = {0};
     pellet_text_add(&parent, name, (size_t)(slash - name));
     status = pellet_text_status(&parent);
     if (status == PELLET_OK)
         status = pellet_make_folder(folder, parent.data, error);
+    if (status == PELLET_E_KIND)
+        status =
+            pellet_fail(error, PELLET_E_IO, "\"%s\" is no folder, or is reached through a link", parent.data);
     if (status == PELLET_OK)
         status = pellet_write_atomic(folder, name, text->data, text->length, error);
     pellet_text_free(&parent);

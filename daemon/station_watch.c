@@ -45,8 +45,8 @@ static struct station *open_station(struct station_watch *watch, char last[200])
         snprintf(why, sizeof why, "%.199s", lock_error.message);
         station_free(station);
         station = NULL;
-    } else if (!claims_take(watch->options.claims, watch->config->name, station->place.folder, why,
-                            sizeof why)) {
+    } else if (!claims_take(watch->options.claims, watch->config->name, station->place.folder,
+                            station->place.output, why, sizeof why)) {
         station_free(station);
         station = NULL;
     } else if (reports_new(station, &watch->reports, &error) != PELLET_OK) {

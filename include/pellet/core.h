@@ -236,6 +236,12 @@ pellet_status pellet_time_local(pellet_ns time, const char *zone, const char *fo
 #define PELLET_SHA256_HEX 65 /* 64 digits and the end */
 
 void pellet_sha256_hex(const void *bytes, size_t n, char out[PELLET_SHA256_HEX]);
+
+/*
+ * For tables of names that strangers choose: without the key nobody can find names that collide. SipHash-2-4
+ * (Aumasson and Bernstein 2012, https://www.aumasson.jp/siphash/siphash.pdf).
+ */
+uint64_t pellet_keyed_hash(const uint64_t key[2], const void *bytes, size_t n);
 void pellet_base64(const void *bytes, size_t n, struct pellet_text *out);
 
 /* ---------------------------------------------------------------- safe files */

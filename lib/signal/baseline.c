@@ -26,13 +26,14 @@ static const double SPREAD_MIN = 2e-5;
 struct chain {
     size_t points, knots;
     double start, step;
-    double penalty;     /* on the squared second differences of the knots */
-    double *value;      /* [knots] */
-    double *share;      /* [points] how far along its piece a point lies, 0..1 */
-    size_t *piece;      /* [points] */
-    double *weight;     /* [points]; 0 where the point cannot be used */
-    double *line;       /* [points] the chain at the points */
-    gsl_matrix *system; /* [knots][3]: the lower bands of the symmetric normal matrix, as GSL wants them */
+    double penalty; /* on the squared second differences of the knots */
+    double *value;  /* [knots] */
+    double *share;  /* [points] how far along its piece a point lies, 0..1 */
+    size_t *piece;  /* [points] */
+    double *weight; /* [points]; 0 where the point cannot be used */
+    double *line;   /* [points] the chain at the points */
+    double *band;   /* [knots][3]: the lower bands of the symmetric normal matrix, as GSL wants them ... */
+    gsl_matrix_view view; /* ... and seen by it */
 };
 
 static void chain_clear(struct chain *chain)
@@ -42,8 +43,7 @@ static void chain_clear(struct chain *chain)
     free(chain->piece);
     free(chain->weight);
     free(chain->line);
-    if (chain->system != NULL)
-        gsl_matrix_free(chain->system);
+    free(chain->band);
     memset(chain, 0, sizeof *chain);
 }
 
@@ -66,12 +66,13 @@ static pellet_status chain_make(struct pellet_grid grid, const double *y, double
     chain->piece = calloc(grid.n, sizeof *chain->piece);
     chain->weight = calloc(grid.n, sizeof *chain->weight);
     chain->line = calloc(grid.n, sizeof *chain->line);
-    chain->system = gsl_matrix_alloc(chain->knots, 3);
+    chain->band = calloc(chain->knots, 3 * sizeof *chain->band);
     if (chain->value == NULL || chain->share == NULL || chain->piece == NULL || chain->weight == NULL ||
-        chain->line == NULL || chain->system == NULL) {
+        chain->line == NULL || chain->band == NULL) {
         chain_clear(chain);
         return PELLET_E_MEMORY;
     }
+    chain->view = gsl_matrix_view_array(chain->band, chain->knots, 3);
     for (size_t i = 0; i < grid.n; i++) {
         const double along = (grid.wavenumber[i] - chain->start) / chain->step;
 
@@ -90,7 +91,7 @@ static void add_penalty(struct chain *chain)
     for (size_t k = 0; k + 2 < chain->knots; k++) {
         for (size_t i = 0; i < 3; i++) {
             for (size_t j = 0; j <= i; j++)
-                *gsl_matrix_ptr(chain->system, k + j, i - j) += chain->penalty * row[i] * row[j];
+                *gsl_matrix_ptr(&chain->view.matrix, k + j, i - j) += chain->penalty * row[i] * row[j];
         }
     }
 }
@@ -103,7 +104,7 @@ static pellet_status chain_fit(struct chain *chain, const double *y)
 {
     gsl_vector_view value = gsl_vector_view_array(chain->value, chain->knots);
 
-    gsl_matrix_set_zero(chain->system);
+    gsl_matrix_set_zero(&chain->view.matrix);
     gsl_vector_set_zero(&value.vector);
     add_penalty(chain);
     for (size_t i = 0; i < chain->points;) {
@@ -121,14 +122,14 @@ static pellet_status chain_fit(struct chain *chain, const double *y)
             left_y += w * left * y[i];
             right_y += w * right * y[i];
         }
-        *gsl_matrix_ptr(chain->system, k, 0) += left_left;
-        *gsl_matrix_ptr(chain->system, k, 1) += left_right;
-        *gsl_matrix_ptr(chain->system, k + 1, 0) += right_right;
+        *gsl_matrix_ptr(&chain->view.matrix, k, 0) += left_left;
+        *gsl_matrix_ptr(&chain->view.matrix, k, 1) += left_right;
+        *gsl_matrix_ptr(&chain->view.matrix, k + 1, 0) += right_right;
         chain->value[k] += left_y;
         chain->value[k + 1] += right_y;
     }
-    if (gsl_linalg_cholesky_band_decomp(chain->system) != GSL_SUCCESS ||
-        gsl_linalg_cholesky_band_svx(chain->system, &value.vector) != GSL_SUCCESS)
+    if (gsl_linalg_cholesky_band_decomp(&chain->view.matrix) != GSL_SUCCESS ||
+        gsl_linalg_cholesky_band_svx(&chain->view.matrix, &value.vector) != GSL_SUCCESS)
         return PELLET_E_FIT;
     for (size_t i = 0; i < chain->points; i++) {
         const size_t k = chain->piece[i];

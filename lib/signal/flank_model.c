@@ -201,21 +201,20 @@ pellet_status flank_fit_once(const struct flank_problem *problem, const struct f
                                   [WIDTH] = start_width(variant->start),
                                   [MIX] = variant->logit};
     gsl_vector_view begin = gsl_vector_view_array(start, p);
-    gsl_matrix *covariance = gsl_matrix_alloc(p, p);
+    double square[UNKNOWNS_MAX * UNKNOWNS_MAX];
+    gsl_matrix_view covariance = gsl_matrix_view_array(square, p, p);
     gsl_multifit_nlinear_workspace *work =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &how, rows, p);
-    pellet_status status = work != NULL && covariance != NULL ? PELLET_OK : PELLET_E_MEMORY;
+    pellet_status status = work != NULL ? PELLET_OK : PELLET_E_MEMORY;
     int info;
 
     *answer = (struct flank_answer){.ok = false};
     /* Not to have come to rest is no failure: the covariance says how well what was reached is known. */
     if (status == PELLET_OK && gsl_multifit_nlinear_init(&begin.vector, &system, work) == GSL_SUCCESS) {
         (void)gsl_multifit_nlinear_driver(TURNS_MAX, 1e-5, 1e-5, 1e-6, NULL, NULL, &info, work);
-        read_answer(&s, work, covariance, answer);
+        read_answer(&s, work, &covariance.matrix, answer);
     }
     if (work != NULL)
         gsl_multifit_nlinear_free(work);
-    if (covariance != NULL)
-        gsl_matrix_free(covariance);
     return status;
 }

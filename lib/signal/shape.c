@@ -102,22 +102,21 @@ static pellet_status fit_window(struct window *window, const struct pellet_band 
         .f = residuals, .df = jacobian, .n = window->n, .p = PARAMETERS, .params = window};
     double start[PARAMETERS] = {[GAMMA] = 1, [A] = band->height, [LEVEL] = band->top - band->height};
     gsl_vector_view begin = gsl_vector_view_array(start, PARAMETERS);
-    gsl_matrix *covariance = gsl_matrix_alloc(PARAMETERS, PARAMETERS);
+    double square[PARAMETERS * PARAMETERS];
+    gsl_matrix_view covariance = gsl_matrix_view_array(square, PARAMETERS, PARAMETERS);
     gsl_multifit_nlinear_workspace *work =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &how, window->n, PARAMETERS);
     struct pellet_band_shape result = {0};
     pellet_status status = PELLET_OK;
     int info;
 
-    if (work == NULL || covariance == NULL)
+    if (work == NULL)
         status = PELLET_E_MEMORY;
     else if (gsl_multifit_nlinear_init(&begin.vector, &system, work) == GSL_SUCCESS &&
              gsl_multifit_nlinear_driver(TURNS_MAX, 1e-8, 1e-8, 0, NULL, NULL, &info, work) == GSL_SUCCESS)
-        read_fit(work, covariance, window, band, unit, &result);
+        read_fit(work, &covariance.matrix, window, band, unit, &result);
     if (work != NULL)
         gsl_multifit_nlinear_free(work);
-    if (covariance != NULL)
-        gsl_matrix_free(covariance);
     if (status == PELLET_OK)
         *shape = result;
     return status;

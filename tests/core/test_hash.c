@@ -80,9 +80,25 @@ static void base64_decodes_to_the_same_bytes(void **state)
     }
 }
 
+/* The example of the paper's appendix A: bytes 00 to 0f as the key, 00 to 0e as the message. */
+static void siphash_of_the_published_message(void **state)
+{
+    static const uint64_t key[2] = {UINT64_C(0x0706050403020100), UINT64_C(0x0f0e0d0c0b0a0908)};
+    static const uint64_t other[2] = {UINT64_C(0x0706050403020101), UINT64_C(0x0f0e0d0c0b0a0908)};
+    unsigned char message[16];
+    (void)state;
+    for (size_t i = 0; i < sizeof message; i++)
+        message[i] = (unsigned char)i;
+    assert_true(pellet_keyed_hash(key, message, 15) == UINT64_C(0xa129ca6149be45e5));
+    assert_true(pellet_keyed_hash(other, message, 15) != UINT64_C(0xa129ca6149be45e5));
+    for (size_t n = 0; n < sizeof message; n++)
+        assert_true(pellet_keyed_hash(key, message, n) != pellet_keyed_hash(key, message, n + 1));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(siphash_of_the_published_message),
         cmocka_unit_test(sha256_of_the_published_messages),
         cmocka_unit_test(base64_of_the_published_strings),
         cmocka_unit_test(base64_decodes_to_the_same_bytes),

@@ -21,14 +21,14 @@ static void one_within_another(void **state)
     const int outer = open_folder(running->folder);
     const int inner = open_folder(running_path(running, "day"));
     const int around = open_folder(running->around);
-    assert_true(claims_take(claims, "outer", outer, why, sizeof why));
-    assert_false(claims_take(claims, "inner", inner, why, sizeof why));
+    assert_true(claims_take(claims, "outer", outer, -1, why, sizeof why));
+    assert_false(claims_take(claims, "inner", inner, -1, why, sizeof why));
     assert_non_null(strstr(why, "'outer'"));
-    assert_false(claims_take(claims, "around", around, why, sizeof why));
-    assert_false(claims_take(claims, "same", outer, why, sizeof why));
+    assert_false(claims_take(claims, "around", around, -1, why, sizeof why));
+    assert_false(claims_take(claims, "same", outer, -1, why, sizeof why));
     claims_give_back(claims, "outer");
     claims_give_back(claims, "never taken");
-    assert_true(claims_take(claims, "inner", inner, why, sizeof why));
+    assert_true(claims_take(claims, "inner", inner, -1, why, sizeof why));
     close(outer);
     close(inner);
     close(around);
@@ -45,10 +45,40 @@ static void neighbours(void **state)
     assert_int_equal(mkdir(running_path(running, "day-2"), 0777), 0);
     const int first = open_folder(running_path(running, "day"));
     const int second = open_folder(running_path(running, "day-2"));
-    assert_true(claims_take(claims, "first", first, why, sizeof why));
-    assert_true(claims_take(claims, "second", second, why, sizeof why));
+    assert_true(claims_take(claims, "first", first, -1, why, sizeof why));
+    assert_true(claims_take(claims, "second", second, -1, why, sizeof why));
     close(first);
     close(second);
+    claims_free(claims);
+}
+
+/* Verdicts of one station are nothing to be found in another's folder; outputs within each other are no harm.
+ */
+static void outputs(void **state)
+{
+    struct running *running = *state;
+    struct claims *claims = claims_new();
+    char why[200] = "";
+    assert_int_equal(mkdir(running_path(running, "a"), 0777), 0);
+    assert_int_equal(mkdir(running_path(running, "b"), 0777), 0);
+    assert_int_equal(mkdir(running_path(running, "b/out"), 0777), 0);
+    assert_int_equal(mkdir(running_path(running, "out"), 0777), 0);
+    assert_int_equal(mkdir(running_path(running, "out/b"), 0777), 0);
+    const int a = open_folder(running_path(running, "a"));
+    const int b = open_folder(running_path(running, "b"));
+    const int within = open_folder(running_path(running, "b/out"));
+    const int out = open_folder(running_path(running, "out"));
+    const int below = open_folder(running_path(running, "out/b"));
+    assert_true(claims_take(claims, "b", b, within, why, sizeof why));
+    assert_false(claims_take(claims, "a", a, within, why, sizeof why));
+    assert_true(claims_take(claims, "a", a, out, why, sizeof why));
+    claims_give_back(claims, "b");
+    assert_true(claims_take(claims, "b", b, below, why, sizeof why));
+    claims_give_back(claims, "b");
+    assert_false(claims_take(claims, "b", b, a, why, sizeof why));
+    const int fds[] = {a, b, within, out, below};
+    for (size_t i = 0; i < sizeof fds / sizeof fds[0]; i++)
+        close(fds[i]);
     claims_free(claims);
 }
 
@@ -84,6 +114,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         running_test(one_within_another),
         running_test(neighbours),
+        running_test(outputs),
         running_test(by_way_of_a_link),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -83,12 +83,10 @@ void *__libc_realloc(void *old, size_t n);
 void __libc_free(void *block);
 
 /*
- * Of GSL 2.7: gsl_matrix_alloc() loses its header where the block cannot be had; the makers of method and
- * solver inside gsl_multifit_nlinear_alloc() and the tridiagonal solver behind a cubic spline return without
- * freeing what they have had so far.
+ * Of GSL 2.7: the makers of method and solver inside gsl_multifit_nlinear_alloc() and the tridiagonal solver
+ * behind a cubic spline return without freeing what they have had so far.
  */
-static const char *const gsl_leaks[] = {"gsl_matrix_alloc", "gsl_multifit_nlinear_alloc",
-                                        "gsl_linalg_solve_symm_tridiag"};
+static const char *const gsl_leaks[] = {"gsl_multifit_nlinear_alloc", "gsl_linalg_solve_symm_tridiag"};
 
 static bool stands_in_leak(void)
 {
