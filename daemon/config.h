@@ -97,6 +97,7 @@ const struct station_config *config_station_of(const struct config *config, cons
  * What of a station's settings can change a verdict, as canonical text and its SHA-256: two stations with the
  * same hash judge alike.
  */
-void station_settings(const struct station_config *station, struct pellet_settings *settings);
+pellet_status station_settings(const struct station_config *station, struct pellet_settings *settings,
+                               struct pellet_error *error); /* E_MEMORY; untouched then */
 
 #endif

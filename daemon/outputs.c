@@ -136,7 +136,9 @@ static pellet_status write_all_derived(const struct place *place, const char *na
     for (size_t i = 0; i < DERIVED_COUNT && status == PELLET_OK; i++) {
         struct pellet_text file = {0};
         place_output_name(name, derived[i].folder, derived[i].ending, &file);
-        if (lists(verdict, pellet_text_string(&file)))
+        if (pellet_text_status(&file) != PELLET_OK)
+            status = pellet_fail(error, PELLET_E_MEMORY, "no memory for the name of a derived file");
+        else if (lists(verdict, file.data))
             status = write_derived(place, &derived[i], file.data, verdict, spectra, error);
         pellet_text_free(&file);
     }

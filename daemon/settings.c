@@ -30,7 +30,8 @@ static void add_reading(struct pellet_text *text, const struct station_config *s
 }
 
 /* Folder, name, settling and the like are left out: they change when a verdict comes, not what it says. */
-void station_settings(const struct station_config *station, struct pellet_settings *settings)
+pellet_status station_settings(const struct station_config *station, struct pellet_settings *settings,
+                               struct pellet_error *error)
 {
     struct pellet_text text = {0};
     char low[32];
@@ -48,9 +49,14 @@ void station_settings(const struct station_config *station, struct pellet_settin
     pellet_text_addf(&text, "measured: %s\n", measured_words[station->measured]);
     pellet_text_addf(&text, "timezone: %s\n", station->timezone);
     add_reading(&text, station);
+    if (pellet_text_status(&text) != PELLET_OK) {
+        pellet_text_free(&text);
+        return pellet_fail(error, PELLET_E_MEMORY, "no memory for the settings of a station");
+    }
     *settings = (struct pellet_settings){.range_low = station->range_low,
                                          .range_high = station->range_high,
                                          .ratioed_against = station->ratioed_against};
     pellet_sha256_hex(pellet_text_string(&text), text.length, settings->sha256);
     pellet_text_free(&text);
+    return PELLET_OK;
 }

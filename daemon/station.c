@@ -85,12 +85,11 @@ static pellet_status open_parts(struct station *station, struct pellet_error *lo
     station->place.cache = spectrum_cache_new(CACHE_BYTES);
     if (!station->place.cache)
         return pellet_fail(error, PELLET_E_MEMORY, "no memory for a station");
-    station_settings(station->config, &station->place.settings);
-    if (station->options.blank) {
+    status = station_settings(station->config, &station->place.settings, error);
+    if (status == PELLET_OK && station->options.blank)
         status = given_blank_load(station, error);
-        if (status != PELLET_OK)
-            return status;
-    }
+    if (status != PELLET_OK)
+        return status;
     take_lock(station, lock_error);
     return workers_new(station->options.jobs ? station->options.jobs : processors(), &station->workers,
                        error);

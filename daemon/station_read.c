@@ -8,9 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define RETRY_MS       2000  /* between two looks at a busy or denied file */
-#define RETRY_UNTIL_MS 60000 /* after that, a verdict says so */
-#define TRIES_AT_ONCE  3     /* where nothing is waited for */
+#define RETRY_FIRST_MS 500  /* until a busy or denied file is looked at again: mostly it is soon over, ... */
+#define RETRY_MS       2000 /* ... and after that */
+#define TRIES_AT_ONCE  3    /* where nothing is waited for */
 
 void station_start_reading(struct station *station, struct entry *entry)
 {
@@ -169,13 +169,14 @@ static void trouble_with_file(struct entry *entry, struct station *station, cons
         }
         return;
     }
-    if (entry->retry_until_ms == 0) {
+    const bool first = entry->retry_until_ms == 0;
+    if (first) {
         entry->retry_until_ms = now_ms + RETRY_UNTIL_MS;
         log_say(LOG_LEVEL_NOTICE, entry->name, "%s; trying again for 60 s", reading->error.message);
     }
     entry->stage = ENTRY_SEEN;
     entry->must_hash = true;
-    entry->retry_ms = now_ms + RETRY_MS;
+    entry->retry_ms = now_ms + (first ? RETRY_FIRST_MS : RETRY_MS);
     if (!entry->timed)
         entry->timed = entry_list_add(&station->timed, entry);
     if (!entry->timed) {

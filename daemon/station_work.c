@@ -14,11 +14,19 @@
 
 /* ---------------------------------------------------------------- handing out */
 
-static bool someone_settles_since(const struct station *station, int64_t ready_ms)
+/* It settles, or could not be read just now and will be looked at again soon. */
+static bool is_awaited_since(const struct entry *entry, int64_t ready_ms, int64_t now_ms)
 {
+    const int64_t trouble_ms = entry->retry_until_ms - RETRY_UNTIL_MS;
+    return (entry->settle.state != SETTLE_IDLE && entry->settle.first_ms <= ready_ms) ||
+           (entry->retry_ms > 0 && now_ms < trouble_ms + HOLD_MAX_MS);
+}
+
+static bool someone_is_awaited_since(const struct station *station, int64_t ready_ms)
+{
+    const int64_t now_ms = clock_monotonic_ms();
     for (size_t i = 0; i < station->timed.n; i++) {
-        const struct settle *settle = &station->timed.item[i]->settle;
-        if (settle->state != SETTLE_IDLE && settle->first_ms <= ready_ms)
+        if (is_awaited_since(station->timed.item[i], ready_ms, now_ms))
             return true;
     }
     return false;
@@ -29,7 +37,7 @@ static bool someone_settles_since(const struct station *station, int64_t ready_m
 static bool is_held(const struct station *station, const struct entry *entry)
 {
     return station->options.patient && clock_monotonic_ms() < entry->ready_ms + HOLD_MAX_MS &&
-           someone_settles_since(station, entry->ready_ms);
+           someone_is_awaited_since(station, entry->ready_ms);
 }
 
 static bool may_judge(const struct station *station, const struct entry *entry)

@@ -218,22 +218,22 @@ static void hash_of_settings(void **state)
     struct pellet_settings one;
     struct pellet_settings two;
     assert_int_equal(station_config_default("/tmp", &arena, &station, NULL), PELLET_OK);
-    station_settings(&station, &one);
+    assert_int_equal(station_settings(&station, &one, NULL), PELLET_OK);
     /* What only changes when a verdict comes stays out. */
     station.settle_s = 9;
     station.name = "other";
-    station_settings(&station, &two);
+    assert_int_equal(station_settings(&station, &two, NULL), PELLET_OK);
     assert_string_equal(one.sha256, two.sha256);
     station.column = "b";
-    station_settings(&station, &two);
+    assert_int_equal(station_settings(&station, &two, NULL), PELLET_OK);
     assert_string_not_equal(one.sha256, two.sha256);
     station.column = NULL;
     station.points_max = 100;
-    station_settings(&station, &two);
+    assert_int_equal(station_settings(&station, &two, NULL), PELLET_OK);
     assert_string_not_equal(one.sha256, two.sha256);
     station.points_max = PELLET_READ_POINTS_MAX;
     station.ordinate = PELLET_ORDINATE_ABSORBANCE;
-    station_settings(&station, &two);
+    assert_int_equal(station_settings(&station, &two, NULL), PELLET_OK);
     assert_string_not_equal(one.sha256, two.sha256);
     pellet_arena_free(&arena);
 }

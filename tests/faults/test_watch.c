@@ -67,6 +67,19 @@ static void begin(struct faults *faults)
     (void)rename(running_path(&faults->running, fault_files[LATE]), late);
 }
 
+/* All verdicts are there and are the undisturbed ones: some are given a second time, with what could be read
+ * at last. */
+static bool all_is_well(const struct faults *faults)
+{
+    bool well = fault_verdicts(faults) == FAULT_FILES;
+    for (size_t i = 0; well && i < FAULT_FILES; i++) {
+        char *difference = fault_difference(faults, i);
+        well = !difference;
+        free(difference);
+    }
+    return well;
+}
+
 /* Until all is judged, the program ended, or `seconds` are over. True: it ended. */
 static bool wait_for_verdicts(const struct faults *faults, pid_t pid, int seconds, int *code)
 {
@@ -82,7 +95,7 @@ static bool wait_for_verdicts(const struct faults *faults, pid_t pid, int second
         const size_t n = running_said(&faults->running, "ready:") ? fault_verdicts(faults) : 0;
         if (n == FAULT_FILES - 1)
             (void)rename(late, running_path(&faults->running, fault_files[LATE]));
-        if (n == FAULT_FILES)
+        if (n == FAULT_FILES && all_is_well(faults))
             return false;
     }
     return false;
