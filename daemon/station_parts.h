@@ -10,9 +10,8 @@
 
 #include "station.h"
 
-#define ATTEMPTS_MAX 8 /* at a file that keeps changing under us */
-#define RETRY_UNTIL_MS                                                                                       \
-    60000 /* for so long a busy or denied file is looked at again; then a verdict says so */
+#define ATTEMPTS_MAX   8     /* at a file that keeps changing under us */
+#define RETRY_UNTIL_MS 60000 /* a busy or denied file is looked at again; after that, a verdict says so */
 
 /* ---------------------------------------------------------------- the orders (station_order.c) */
 

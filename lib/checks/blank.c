@@ -36,7 +36,8 @@ static void tell_none(const struct pellet_inputs *inputs, const struct pellet_ru
     }
 }
 
-static void tell_name(const char *file, struct pellet_finding *finding)
+/* False: no memory. */
+static bool tell_name(const char *file, struct pellet_finding *finding)
 {
     struct pellet_text visible = {0};
     size_t n = 0;
@@ -44,8 +45,10 @@ static void tell_name(const char *file, struct pellet_finding *finding)
     while (file[n] != '\0')
         n++;
     pellet_text_add_visible(&visible, file, n);
+    const bool good = pellet_text_status(&visible) == PELLET_OK;
     pellet_finding_word(finding, pellet_text_string(&visible));
     pellet_text_free(&visible);
+    return good;
 }
 
 /* A blank that was measured after the sample serves up to blank.look_ahead later. */
@@ -103,7 +106,10 @@ static void run_blank(const struct pellet_measurement *measurement, const struct
     }
     beam = inputs->blank->spectrum;
     finding->basis = pellet_blank_state_id(inputs->blank->state);
-    tell_name(inputs->blank->file, finding);
+    if (!tell_name(inputs->blank->file, finding)) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+        return;
+    }
     if (measurement->conflict[0] != '\0') {
         finding->outcome = PELLET_RESCAN;
         finding->phrase = PELLET_SAYS_BLANK_CONFLICT;
