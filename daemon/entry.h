@@ -33,12 +33,12 @@ struct entry {
     char *name; /* relative to the station folder; owned */
     enum entry_stage stage;
     bool present;
-    bool must_hash;     /* an event says that the content may have changed, whatever its mtime */
-    bool dirty;         /* it became ready again while a worker had it: take it once more afterwards */
-    bool sheet_changed; /* its row of the worksheet changed while a worker had it or we did not run: judge it
-                           once more afterwards */
-    bool peek;          /* still young: only see whether its verdict is valid, else let it settle */
-    bool wanted;        /* what is asked for; others only serve */
+    bool must_hash; /* an event says that the content may have changed, whatever its mtime */
+    bool dirty;     /* it became ready again while a worker had it: take it once more afterwards */
+    bool
+        sheet_changed; /* its row of the worksheet is another than its verdict rests on: judge it once more */
+    bool peek;         /* still young: only see whether its verdict is valid, else let it settle */
+    bool wanted;       /* what is asked for; others only serve */
     struct settle settle;
     int64_t ready_ms;         /* when it was ready to be judged */
     int64_t retry_ms;         /* when to look again at a file that was busy or denied; 0: not at all */

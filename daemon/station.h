@@ -82,7 +82,7 @@ struct station {
 
     struct worksheet worksheet;
     struct pellet_file_id worksheet_id;
-    bool sheet_outdated; /* verdicts were found that rest on other rows: see sheet_changed of their entries */
+    bool sheet_outdated; /* some verdicts rest on other rows: see sheet_changed of their entries */
     struct pellet_source given_blank; /* options.blank, once it was read and judged */
     struct cached_spectra *given_spectra;
     struct pellet_arena arena;
@@ -128,7 +128,7 @@ int64_t station_due(struct station *station, int64_t now_ms);
 void station_doubt(struct station *station);
 /* Read the worksheet if it changed, and judge anew what waits for a fact from it. */
 void station_read_worksheet(struct station *station);
-/* Judge anew what station_check_rows found, now that all that is present is known. */
+/* Judge anew the first of those whose rows are others now; one by one, since attempts rest on each other. */
 void station_judge_outdated(struct station *station);
 
 /* ---------------------------------------------------------------- what goes on (station_work.c and what it

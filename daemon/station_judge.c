@@ -214,10 +214,6 @@ void station_judging_done(struct station *station, struct judging *judging)
         station_doubt(station);
         break;
     }
-    if (entry->sheet_changed) {
-        entry->sheet_changed = false;
-        station_forget(station, entry);
-    }
     station_take_if_dirty(station, entry);
     station_look_after_waits(station);
 }

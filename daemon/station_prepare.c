@@ -178,6 +178,7 @@ static struct pairing pair(struct station *station, struct entry *entry, bool wa
 struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over)
 {
     const struct pairing pairing = pair(station, entry, waiting);
+    entry->sheet_changed = false;
     return note_blank(entry, pairing.blank) ? put_together(station, entry, &pairing, over) : NULL;
 }
 

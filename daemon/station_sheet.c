@@ -22,17 +22,15 @@ static bool is_concerned(const struct entry *entry, const struct worksheet *then
     return false;
 }
 
-/* What waits for a fact may have it now; what was judged with other rows is judged with these. */
-static void judge_concerned(struct station *station, const struct worksheet *then)
+/* What waits for a fact may have it now; what was judged with other rows is to be judged with these. */
+static void note_concerned(struct station *station, const struct worksheet *then)
 {
     for (size_t i = 0; i < station->index.n; i++) {
         struct entry *entry = station->index.item[i];
         const bool waits = entry->judged && entry->outcome == PELLET_WAIT && !entry->waits;
-        if (entry->stage == ENTRY_JUDGING)
-            entry->sheet_changed = entry->sheet_changed || is_concerned(entry, then, &station->worksheet);
-        else if (entry->stage == ENTRY_DONE &&
-                 (waits || (entry->judged && is_concerned(entry, then, &station->worksheet))))
-            station_forget(station, entry);
+        const bool given = entry->stage == ENTRY_JUDGING || (entry->stage == ENTRY_DONE && entry->judged);
+        if (given && (waits || is_concerned(entry, then, &station->worksheet)))
+            entry->sheet_changed = station->sheet_outdated = true;
     }
 }
 
@@ -62,16 +60,22 @@ void station_check_rows(struct station *station, struct entry *entry, const stru
 
 void station_judge_outdated(struct station *station)
 {
-    if (!station->sheet_outdated)
+    struct entry *first = NULL;
+    if (!station->sheet_outdated || station->judging > 0)
         return;
     station->sheet_outdated = false;
     for (size_t i = 0; i < station->index.n; i++) {
         struct entry *entry = station->index.item[i];
-        if (!entry->sheet_changed || entry->stage != ENTRY_DONE)
+        /* Others are judged with these rows, or looked at by station_check_rows, when they come. */
+        if (!entry->sheet_changed || !entry->present ||
+            (entry->stage != ENTRY_DONE && entry->stage != ENTRY_JUDGING))
             continue;
-        entry->sheet_changed = false;
-        station_forget(station, entry);
+        station->sheet_outdated = true;
+        if (entry->stage == ENTRY_DONE && (!first || entry_compare(entry, first) < 0))
+            first = entry;
     }
+    if (first)
+        station_forget(station, first);
 }
 
 /* A line of the journal for each row or cell, as far as anybody reads. */
@@ -125,7 +129,7 @@ void station_read_worksheet(struct station *station)
     } else {
         struct worksheet then = station->worksheet;
         station->worksheet = worksheet;
-        judge_concerned(station, &then);
+        note_concerned(station, &then);
         worksheet_clear(&then);
     }
     pellet_text_free(&problems);
