@@ -2,6 +2,7 @@
 #include "command.h"
 #include "line.h"
 #include "log.h"
+#include "override.h"
 #include "progress.h"
 #include "reports.h"
 #include "station.h"
@@ -79,10 +80,11 @@ static bool find_station(struct judge_run *run, const char *path, struct station
     else
         *name =
             pellet_arena_printf(&run->arena, "%s%s%s", below, *below ? "/" : "", slash ? slash + 1 : path);
-    if (run->options->rules)
-        station->rules = run->options->rules;
-    if (run->options->out)
-        station->output = run->options->out;
+    if (override_station(run->options, &run->arena, station, &error) != PELLET_OK) {
+        log_say(LOG_LEVEL_ERROR, "--set", "%s", error.message);
+        run->wrong = true;
+        return false;
+    }
     return *name != NULL;
 }
 
@@ -109,7 +111,7 @@ static struct judge_group *group_paths(struct judge_run *run, int count, char **
 {
     struct judge_group *list = pellet_arena_alloc(&run->arena, ((size_t)count + 1) * sizeof *list);
     *groups = 0;
-    for (int i = 0; list && i < count; i++) {
+    for (int i = 0; list && i < count && !run->wrong; i++) {
         struct station_config station;
         const char *name = NULL;
         size_t g = 0;

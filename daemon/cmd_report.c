@@ -2,6 +2,7 @@
 /* The session records of a folder, made anew from the verdicts in it. Nothing is judged. */
 #include "command.h"
 #include "log.h"
+#include "override.h"
 #include "reports.h"
 
 #include <errno.h>
@@ -58,8 +59,10 @@ static bool find_station(struct report_run *run, const struct options *options, 
         log_failure(LOG_LEVEL_ERROR, path, &error);
         return false;
     }
-    if (options->out)
-        run->station.output = options->out;
+    if (override_station(options, &run->arena, &run->station, &error) != PELLET_OK) {
+        log_failure(LOG_LEVEL_ERROR, path, &error);
+        return false;
+    }
     run->output = run->station.output ? run->station.output : run->station.folder;
     return true;
 }

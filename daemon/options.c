@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum kind { FLAG, TEXT, COUNT, SEED, SECONDS, FORMAT };
+enum kind { FLAG, TEXT, TEXTS, COUNT, SEED, SECONDS, FORMAT };
 
 /* One option: where its value goes, who takes it, and what the help says. */
 struct row {
@@ -24,6 +24,8 @@ static const struct row rows[] = {
      "read the stations from FILE"},
     {"rules", "NAME|FILE", TEXT, FOR_JUDGE | FOR_WATCH, AT(rules),
      "judge by this rule set: routine, pharmacopoeial, teaching or a file of your own"},
+    {"set", "KEY=VALUE", TEXTS, FOR_JUDGE | FOR_WATCH, AT(set),
+     "as if the configuration said KEY: VALUE of the station; may be given again"},
     {"blank", "FILE", TEXT, FOR_JUDGE, AT(blank), "pair every sample with this blank"},
     {"again", NULL, FLAG, FOR_JUDGE, AT(again), "judge anew what already has a verdict"},
     {"verify", NULL, FLAG, FOR_JUDGE, AT(verify),
@@ -76,6 +78,11 @@ static pellet_status set(const struct row *row, const char *text, struct options
     case TEXT:
         *(const char **)place = text;
         status = *text ? PELLET_OK : PELLET_E_USAGE;
+        break;
+    case TEXTS:
+        status = options->set.n < OPTIONS_SET_MAX ? PELLET_OK : PELLET_E_LIMIT;
+        if (status == PELLET_OK)
+            options->set.text[options->set.n++] = text;
         break;
     case COUNT:
         status = whole_of(text, 1, 256, &whole);

@@ -17,10 +17,16 @@ enum {
     FOR_ALL = 127,
 };
 
+#define OPTIONS_SET_MAX 32
+
 /* As given; NULL, false and 0 where not given, unless said otherwise. Strings belong to argv. */
 struct options {
     const char *config;
     const char *rules;
+    struct {
+        size_t n;
+        const char *text[OPTIONS_SET_MAX];
+    } set; /* each KEY=VALUE */
     const char *blank;
     const char *out;
     bool again;

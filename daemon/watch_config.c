@@ -1,16 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "watch_config.h"
 
+#include "override.h"
 #include "station.h"
-
-/* What the command line says goes before the configuration. */
-static void override(const struct options *options, struct station_config *station)
-{
-    if (options->rules)
-        station->rules = options->rules;
-    if (options->out)
-        station->output = options->out;
-}
 
 static pellet_status load_folder(const char *folder, struct config *config, struct pellet_error *error)
 {
@@ -88,9 +80,12 @@ pellet_status watch_config_load(const struct options *options, const char *folde
     pellet_status status = load(options, folder, &made, problems, error);
     if (status != PELLET_OK)
         return status;
-    for (size_t i = 0; i < made.station_count; i++)
-        override(options, &made.station[i]);
-    status = check_rules(&made, problems, error);
+    for (size_t i = 0; i < made.station_count && status == PELLET_OK; i++)
+        status = override_station(options, &made.arena, &made.station[i], error);
+    if (status != PELLET_OK)
+        pellet_text_addf(problems, "--set: %s\n", error->message);
+    else
+        status = check_rules(&made, problems, error);
     if (status == PELLET_OK)
         *config = made;
     else
