@@ -18,6 +18,9 @@ enum { HEIGHT, PLACE, WIDTH, MIX, SKEW, LEVEL, SLOPE, ZERO, OF_BAND };
 enum { N_HEIGHT, N_PLACE, N_WIDTH, OF_NEIGHBOUR };
 #define UNKNOWNS_MAX (OF_BAND + OF_NEIGHBOUR * FLANK_OTHERS_MAX)
 
+/* Height, place, width, mix and skew: those that make the shape of a band. */
+#define SHAPE_TERMS (SKEW + 1)
+
 static const size_t TURNS_MAX = 40;
 /* A top that is flat above zero light speaks for a false zero as large as this (T, 1 sigma). */
 static const double FLAT_ZERO = 0.02;
@@ -32,7 +35,8 @@ struct supposed {
     const struct flank_problem *of;
     size_t unknowns, others;
     struct prior prior[UNKNOWNS_MAX];
-    double beam[FLANK_FINE_MAX]; /* scratch: the model's transmittance */
+    double beam[FLANK_FINE_MAX];            /* scratch: the model's transmittance, */
+    double by[SHAPE_TERMS][FLANK_FINE_MAX]; /* and its absorbance by the unknowns of one band */
 };
 
 /* ---------------------------------------------------------------- the model */
@@ -92,20 +96,37 @@ static double bands_at(const struct curves *curves, double nu)
     return a;
 }
 
+static double fine_at(const struct flank_problem *of, size_t i)
+{
+    return of->fine_low + of->fine_step * (double)i;
+}
+
+/* Where the straight line stands at a place: it is nothing at the band. */
+static double slant_at(const struct flank_problem *of, double nu)
+{
+    return (nu - of->band->at_cm1) / (of->fine_step * (double)(of->fine_n - 1));
+}
+
+/* The model's transmittance before the line shape acts. */
+static void set_beam(struct supposed *s, const double *p)
+{
+    const struct flank_problem *of = s->of;
+    const struct curves curves = curves_of(s, p);
+
+    for (size_t i = 0; i < of->fine_n; i++) {
+        const double nu = fine_at(of, i);
+        const double a = of->base[i] + p[LEVEL] + p[SLOPE] * slant_at(of, nu) + bands_at(&curves, nu);
+        s->beam[i] = exp(-M_LN10 * fmin(fmax(a, -1.0), 20.0));
+    }
+}
+
 static int residuals(const gsl_vector *vector, void *context, gsl_vector *f)
 {
     struct supposed *s = context;
     const struct flank_problem *of = s->of;
     const double *p = vector->data; /* GSL's own vectors have a stride of 1 */
-    const double span = of->fine_step * (double)(of->fine_n - 1);
-    const struct curves curves = curves_of(s, p);
 
-    for (size_t i = 0; i < of->fine_n; i++) {
-        const double nu = of->fine_low + of->fine_step * (double)i;
-        const double slant = (nu - of->band->at_cm1) / span;
-        const double a = of->base[i] + p[LEVEL] + p[SLOPE] * slant + bands_at(&curves, nu);
-        s->beam[i] = exp(-M_LN10 * fmin(fmax(a, -1.0), 20.0));
-    }
+    set_beam(s, p);
     for (size_t i = 0; i < of->n; i++) {
         const double *row = of->weight + i * of->taps, *beam = s->beam + of->first[i];
         double t = p[ZERO];
@@ -116,6 +137,99 @@ static int residuals(const gsl_vector *vector, void *context, gsl_vector *f)
     }
     for (size_t k = 0; k < s->unknowns; k++)
         gsl_vector_set(f, of->n + k, (p[k] - s->prior[k].middle) / s->prior[k].sigma);
+    return GSL_SUCCESS;
+}
+
+/* ---------------------------------------------------------------- its derivatives */
+
+/* A Gauss and a Lorentz curve of height 1 and half width 1, and their slopes. */
+struct bell {
+    double gauss, gauss_slope, lorentz, lorentz_slope;
+};
+
+static struct bell bell_at(double x)
+{
+    const double gauss = gauss_at(x), lorentz = 1.0 / (1.0 + x * x);
+    return (struct bell){gauss, -2.0 * M_LN2 * x * gauss, lorentz, -2.0 * x * lorentz * lorentz};
+}
+
+/* The band's absorbance by its own unknowns, at all points. */
+static void set_by_band(struct supposed *s, const struct curves *curves)
+{
+    const double gauss = curves->gauss, width = s->of->band->width_cm1;
+
+    for (size_t i = 0; i < s->of->fine_n; i++) {
+        const double x = (fine_at(s->of, i) - curves->place) / curves->half;
+        const struct bell bell = bell_at(x);
+        const double by_x = curves->height * (gauss * bell.gauss_slope + (1.0 - gauss) * bell.lorentz_slope +
+                                              curves->skew * (bell.lorentz + x * bell.lorentz_slope));
+        s->by[HEIGHT][i] = curves->height * (gauss * bell.gauss + (1.0 - gauss) * bell.lorentz +
+                                             curves->skew * x * bell.lorentz);
+        s->by[PLACE][i] = -by_x * width / curves->half;
+        s->by[WIDTH][i] = -by_x * x;
+        s->by[MIX][i] = curves->height * (bell.gauss - bell.lorentz) * gauss * (1.0 - gauss);
+        s->by[SKEW][i] = curves->height * x * bell.lorentz;
+    }
+}
+
+/* The same of another band. */
+static void set_by_other(struct supposed *s, const struct curves *curves, size_t k)
+{
+    const double height = curves->other_height[k], half = curves->other_half[k];
+    const double width = s->of->other[k]->width_cm1;
+
+    for (size_t i = 0; i < s->of->fine_n; i++) {
+        const double y = (fine_at(s->of, i) - curves->other_place[k]) / half;
+        const struct bell bell = bell_at(y);
+        const double by_y = height * (0.3 * bell.gauss_slope + 0.7 * bell.lorentz_slope);
+        s->by[N_HEIGHT][i] = height * (0.3 * bell.gauss + 0.7 * bell.lorentz);
+        s->by[N_PLACE][i] = -by_y * width / half;
+        s->by[N_WIDTH][i] = -by_y * y;
+    }
+}
+
+/* What is told of an absorbance becomes transmittance, takes the line shape and fills `terms` columns. */
+static void set_columns(const struct supposed *s, size_t from, size_t terms, gsl_matrix *jacobian)
+{
+    const struct flank_problem *of = s->of;
+
+    for (size_t i = 0; i < of->n; i++) {
+        const double *row = of->weight + i * of->taps, *beam = s->beam + of->first[i];
+
+        for (size_t term = 0; term < terms; term++) {
+            const double *by = s->by[term] + of->first[i];
+            double sum = 0.0;
+
+            for (size_t k = 0; k < of->taps; k++)
+                sum += row[k] * beam[k] * by[k];
+            gsl_matrix_set(jacobian, i, from + term, -M_LN10 * sum / of->sigma[i]);
+        }
+    }
+}
+
+static int derivatives(const gsl_vector *vector, void *context, gsl_matrix *jacobian)
+{
+    struct supposed *s = context;
+    const struct flank_problem *of = s->of;
+    const struct curves curves = curves_of(s, vector->data);
+
+    set_beam(s, vector->data);
+    gsl_matrix_set_zero(jacobian);
+    set_by_band(s, &curves);
+    set_columns(s, HEIGHT, SHAPE_TERMS, jacobian);
+    for (size_t i = 0; i < of->fine_n; i++) {
+        s->by[0][i] = 1.0;
+        s->by[1][i] = slant_at(of, fine_at(of, i));
+    }
+    set_columns(s, LEVEL, 2, jacobian); /* and the slope */
+    for (size_t k = 0; k < s->others; k++) {
+        set_by_other(s, &curves, k);
+        set_columns(s, OF_BAND + OF_NEIGHBOUR * k, OF_NEIGHBOUR, jacobian);
+    }
+    for (size_t i = 0; i < of->n; i++)
+        gsl_matrix_set(jacobian, i, ZERO, 1.0 / of->sigma[i]);
+    for (size_t k = 0; k < s->unknowns; k++)
+        gsl_matrix_set(jacobian, of->n + k, k, 1.0 / s->prior[k].sigma);
     return GSL_SUCCESS;
 }
 
@@ -196,7 +310,7 @@ pellet_status flank_fit_once(const struct flank_problem *problem, const struct f
     set_priors(&s, variant);
     const size_t rows = problem->n + s.unknowns, p = s.unknowns;
     gsl_multifit_nlinear_parameters how = gsl_multifit_nlinear_default_parameters();
-    gsl_multifit_nlinear_fdf system = {.f = residuals, .n = rows, .p = p, .params = &s};
+    gsl_multifit_nlinear_fdf system = {.f = residuals, .df = derivatives, .n = rows, .p = p, .params = &s};
     double start[UNKNOWNS_MAX] = {[HEIGHT] = log(variant->start * problem->band->height),
                                   [WIDTH] = start_width(variant->start),
                                   [MIX] = variant->logit};
