@@ -19,8 +19,27 @@ static double half_width(struct pellet_grid grid, size_t i, double width)
     return fmin(width / 2, room) + EDGE_SLACK * width;
 }
 
+/* The points within some distance of a place, that place among them. */
+struct window {
+    size_t first, last;
+};
+
+/* From one window to the next: both ends move as far as they must. */
+static void window_move(struct pellet_grid grid, double x, double half, struct window *window)
+{
+    while (grid.wavenumber[window->first] < x - half)
+        window->first++;
+    while (window->first > 0 && grid.wavenumber[window->first - 1] >= x - half)
+        window->first--;
+    while (window->last < grid.n && grid.wavenumber[window->last] <= x + half)
+        window->last++;
+    while (window->last > window->first + 1 && grid.wavenumber[window->last - 1] > x + half)
+        window->last--;
+}
+
 pellet_status pellet_smooth_boxcar(struct pellet_grid grid, const double *y, double width, double *out)
 {
+    struct window window = {0};
     double *sum, *count;
 
     if (grid.n < 2)
@@ -35,18 +54,11 @@ pellet_status pellet_smooth_boxcar(struct pellet_grid grid, const double *y, dou
         sum[i + 1] = sum[i] + (isnan(y[i]) ? 0 : y[i]);
         count[i + 1] = count[i] + !isnan(y[i]);
     }
-    for (size_t i = 0, first = 0, last = 0; i < grid.n; i++) {
-        const double half = half_width(grid, i, width);
-
-        while (grid.wavenumber[first] < grid.wavenumber[i] - half)
-            first++;
-        while (first > 0 && grid.wavenumber[first - 1] >= grid.wavenumber[i] - half)
-            first--;
-        while (last < grid.n && grid.wavenumber[last] <= grid.wavenumber[i] + half)
-            last++;
-        while (last > i + 1 && grid.wavenumber[last - 1] > grid.wavenumber[i] + half)
-            last--;
-        out[i] = isnan(y[i]) ? NAN : (sum[last] - sum[first]) / (count[last] - count[first]);
+    for (size_t i = 0; i < grid.n; i++) {
+        window_move(grid, grid.wavenumber[i], half_width(grid, i, width), &window);
+        out[i] = isnan(y[i])
+                     ? NAN
+                     : (sum[window.last] - sum[window.first]) / (count[window.last] - count[window.first]);
     }
     free(sum);
     return PELLET_OK;
@@ -77,18 +89,19 @@ static double quadratic_of(const struct moments *m, size_t order)
     return c[order];
 }
 
-/* Local quadratic about point i in u = (x - x_i) / half; coefficient `order` or NaN with too few points. */
-static double local_quadratic(struct pellet_grid grid, const double *y, size_t i, double half, size_t order)
+/*
+ * Local quadratic about point i in u = (x - x_i) / half; coefficient `order` or NaN with too few points. The
+ * points within half are sought from where the window before this one began and ended.
+ */
+static double local_quadratic(struct pellet_grid grid, const double *y, size_t i, double half, size_t order,
+                              struct window *window)
 {
+    const double x = grid.wavenumber[i], scale = 1 / half;
     struct moments m = {0};
-    size_t first = i, last = i + 1;
 
-    while (first > 0 && grid.wavenumber[i] - grid.wavenumber[first - 1] <= half)
-        first--;
-    while (last < grid.n && grid.wavenumber[last] - grid.wavenumber[i] <= half)
-        last++;
-    for (size_t k = first; k < last; k++) {
-        const double u = (grid.wavenumber[k] - grid.wavenumber[i]) / half, square = u * u;
+    window_move(grid, x, half, window);
+    for (size_t k = window->first; k < window->last; k++) {
+        const double u = (grid.wavenumber[k] - x) * scale, square = u * u;
 
         if (isnan(y[k]))
             continue;
@@ -106,6 +119,7 @@ static double local_quadratic(struct pellet_grid grid, const double *y, size_t i
 
 pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y, double width, double *out)
 {
+    struct window window = {0};
     double half;
 
     if (grid.n < 3)
@@ -115,13 +129,14 @@ pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y,
     /* Five points at least: with three the quadratic would go through the noise of each. */
     half = fmax(width / 2, 2 * pellet_grid_spacing(grid)) * (1 + EDGE_SLACK);
     for (size_t i = 0; i < grid.n; i++)
-        out[i] = isnan(y[i]) ? NAN : 2 * local_quadratic(grid, y, i, half, 2) / (half * half);
+        out[i] = isnan(y[i]) ? NAN : 2 * local_quadratic(grid, y, i, half, 2, &window) / (half * half);
     return PELLET_OK;
 }
 
 pellet_status pellet_smooth_quadratic(struct pellet_grid grid, const double *y, double width, double *out)
 {
     const double spacing = pellet_grid_spacing(grid);
+    struct window window = {0};
 
     if (grid.n < 3)
         return PELLET_E_SHORT;
@@ -129,7 +144,7 @@ pellet_status pellet_smooth_quadratic(struct pellet_grid grid, const double *y, 
         return PELLET_E_RANGE;
     for (size_t i = 0; i < grid.n; i++) {
         double half = half_width(grid, i, width);
-        double value = width < 4 * spacing ? NAN : local_quadratic(grid, y, i, half, 0);
+        double value = width < 4 * spacing ? NAN : local_quadratic(grid, y, i, half, 0, &window);
 
         out[i] = isnan(value) ? y[i] : value;
         if (isnan(y[i]))

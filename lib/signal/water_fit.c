@@ -99,10 +99,11 @@ static void set_rest(struct signal_water_window *window, size_t from, size_t p, 
 {
     for (size_t i = 0; i < window->n; i++) {
         const double *row = window->row[i] + from;
+        double fitted = 0;
 
-        window->rest[i] = window->y[i];
         for (size_t k = 0; k < p; k++)
-            window->rest[i] -= x[k] * row[k];
+            fitted += x[k] * row[k];
+        window->rest[i] = window->y[i] - fitted;
     }
 }
 

@@ -72,8 +72,9 @@ static void set_sinusoid(struct signal_wave *wave, size_t k)
     if (wave->in_row[k] == wave->frequency[k])
         return;
     for (size_t i = 0; i < wave->n; i++) {
-        wave->row[i][3 + 2 * k] = cos(turn * wave->x[i]);
-        wave->row[i][4 + 2 * k] = sin(turn * wave->x[i]);
+        const double angle = turn * wave->x[i];
+        wave->row[i][3 + 2 * k] = cos(angle);
+        wave->row[i][4 + 2 * k] = sin(angle);
     }
     wave->in_row[k] = wave->frequency[k];
 }

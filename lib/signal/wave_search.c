@@ -32,21 +32,20 @@ static double window_length(const struct signal_wave *wave)
  */
 static double power_of(const struct signal_wave *wave, double *turn)
 {
-    double cc = 0, ss = 0, cs = 0, yc = 0, ys = 0, determinant;
+    double cc = 0, cs = 0, yc = 0, ys = 0;
 
     for (size_t i = 0; i < wave->n; i++) {
         double *t = turn + 4 * i; /* cosine and sine now, and of the step to the next frequency */
         const double c = t[0], s = t[1];
 
         cc += c * c;
-        ss += s * s;
         cs += c * s;
         yc += wave->rest[i] * c;
         ys += wave->rest[i] * s;
         t[0] = c * t[2] - s * t[3];
         t[1] = s * t[2] + c * t[3];
     }
-    determinant = cc * ss - cs * cs;
+    const double ss = (double)wave->n - cc, determinant = cc * ss - cs * cs;
     if (!(determinant > 1e-9 * cc * ss))
         return 0;
     return (yc * yc * ss - 2 * yc * ys * cs + ys * ys * cc) / determinant / 2;
@@ -82,10 +81,12 @@ static pellet_status periodogram(const struct signal_wave *wave, double low, dou
     for (size_t i = 0; i < wave->n; i++) {
         const double angle = 2 * M_PI * wave->scale * wave->x[i];
 
-        turn[4 * i] = cos(angle * (low + spectrum->step / 2));
-        turn[4 * i + 1] = sin(angle * (low + spectrum->step / 2));
-        turn[4 * i + 2] = cos(angle * spectrum->step);
-        turn[4 * i + 3] = sin(angle * spectrum->step);
+        const double start = angle * (low + spectrum->step / 2), step = angle * spectrum->step;
+
+        turn[4 * i] = cos(start);
+        turn[4 * i + 1] = sin(start);
+        turn[4 * i + 2] = cos(step);
+        turn[4 * i + 3] = sin(step);
     }
     for (size_t k = 0; k < spectrum->n; k++)
         spectrum->power[k] = power_of(wave, turn);
