@@ -158,8 +158,9 @@ struct pellet_water {
     double bend_width;     /* of the bend, the same */
     bool bend_clear;       /* the bend has the shape of water's to 10 % of its height */
     bool bend_alone;       /* the amount is the bend's: the sample's own O-H lies over the stretch */
-    bool upper_bound;      /* the sample's own bands may be in it */
+    bool upper_bound;      /* the sample's own bands may be in it: no more than ug_cm2 + 2 sigma is there */
 };
+#define PELLET_WATER_CERTAIN 2.0 /* sigma */
 /*
  * Given:     absorbance[n]  usable points not NaN
  *            noise          1 sigma of A
@@ -170,10 +171,10 @@ struct pellet_water {
  *            table by one and the same operator; points above the fit lose their weight, because a sample
  * only adds. Shift and width by search; the integrated strength stays with the amount. Where the two bands
  * agree (within 30 %, 5 ug/cm2 or 3 sigma) the amount is their weighted mean. Where the stretch is hidden or
- * asks for more, a bend of water's own shape tells the amount alone. Else the smaller is an upper bound.
- * Limits:    A sample whose own O-H looks like water's stretch, or one smooth band of it near 1640 as broad
- * as water's, is counted as water. Sharp or hidden bends tell nothing. Source:    G. M. Hale, M. R. Querry,
- * Appl. Opt. 12, 555 (1973)
+ * asks for more, a bend of water's own shape tells the amount alone. Else the one that leaves less room is an
+ * upper bound. Limits:    A sample whose own O-H looks like water's stretch, or one smooth band of it near
+ * 1640 as broad as water's, is counted as water. Sharp or hidden bends tell nothing. Source:    G. M. Hale,
+ * M. R. Querry, Appl. Opt. 12, 555 (1973)
  */
 pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance, double noise,
                                struct pellet_water *water, double *fitted);

@@ -7,21 +7,17 @@
  *            and the bend is in sight and has water's shape. Positive: this pellet is the damper one;
  *            below the negative limit the blank is, and a new blank is the cure.
  * Limits:    Where neither holds, the sample's own O-H and amide bands are in the value: it is an upper
- *            bound, which may pass but never refuses a pellet as damp. A bound that lies below the
- *            negative limit by two standard deviations does show a damp blank if both bands point
- *            downwards. Drying does not cure a hydrate. Against an open beam the value is all the water
- *            there is; against a blank, or a session's first one, only the difference.
- * Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555 (1973): 30 ug/cm2 make 0.166 A near 3400 and
- *            0.035 A near 1640 cm-1.
+ *            bound, two standard deviations above the fit, which may pass but never refuses a pellet as
+ *            damp. A bound below the negative limit does show a damp blank if both bands point downwards.
+ * Drying does not cure a hydrate. Against an open beam the value is all the water there is; against a blank,
+ * or a session's first one, only the difference. Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555
+ * (1973): 30 ug/cm2 make 0.166 A near 3400 and 0.035 A near 1640 cm-1.
  */
 #include "checks/view.h"
 
 #include <math.h>
 
 enum { LIMIT };
-
-/* How far a bound must lie beyond the limit, in standard deviations, to be more than a bound. */
-static const double CERTAIN = 2.0;
 
 /* The two bands that the fit rests on, cm-1. */
 #define BEND_LOW     1500.0
@@ -54,10 +50,9 @@ static void judge_damp_reference(const struct pellet_measurement *measurement, c
  * Whether an upper bound that lies below -limit shows a damp blank for sure: both bands must say so. One
  * alone may be the trough that coarse grains make beside a band of the sample.
  */
-static bool bound_shows_damp_blank(const struct pellet_water *water, double limit)
+static bool bound_shows_damp_blank(const struct pellet_water *water)
 {
-    return water->stretch_ug_cm2 < 0.0 && water->bend_ug_cm2 < 0.0 &&
-           water->ug_cm2 + CERTAIN * water->sigma_ug_cm2 < -limit;
+    return water->stretch_ug_cm2 < 0.0 && water->bend_ug_cm2 < 0.0;
 }
 
 static void judge_water(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
@@ -65,21 +60,23 @@ static void judge_water(const struct pellet_measurement *measurement, const stru
 {
     const struct pellet_water *water = &measurement->water;
     const double limit = pellet_rule_quantity(rule, LIMIT);
+    const double amount =
+        water->ug_cm2 + (water->upper_bound ? PELLET_WATER_CERTAIN * water->sigma_ug_cm2 : 0.0);
 
-    if (water->ug_cm2 < 0.0) {
-        pellet_finding_below(finding, rule, water->ug_cm2, -limit, PELLET_SAYS_DAMP_BLANK);
+    if (amount < 0.0) {
+        pellet_finding_below(finding, rule, amount, -limit, PELLET_SAYS_DAMP_BLANK);
         if (finding->outcome != PELLET_PASS)
             judge_damp_reference(measurement, rule, finding);
         finding->number[0] = -finding->value;
         finding->number_unit[0] = PELLET_UNIT_UG_CM2;
     } else {
-        pellet_finding_above(finding, rule, water->ug_cm2, limit,
+        pellet_finding_above(finding, rule, amount, limit,
                              water->upper_bound  ? PELLET_SAYS_DAMP_BOUND
                              : water->bend_alone ? PELLET_SAYS_DAMP_BEND
                                                  : PELLET_SAYS_DAMP);
     }
     finding->at_most = water->upper_bound;
-    if (water->upper_bound && pellet_finding_refuses(finding) && !bound_shows_damp_blank(water, limit))
+    if (water->upper_bound && pellet_finding_refuses(finding) && !bound_shows_damp_blank(water))
         finding->outcome = PELLET_NOTE;
 }
 

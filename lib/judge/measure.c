@@ -175,7 +175,7 @@ static pellet_status find_bands(struct pellet_measurement *m, const double *curv
 
     if (status != PELLET_OK)
         return status;
-    bound = calloc(m->n, 1);
+    bound = calloc(m->n ? m->n : 1, 1);
     if (bound == NULL)
         return PELLET_E_MEMORY;
     for (size_t i = 0; i < m->n; i++)

@@ -116,6 +116,12 @@ static bool bend_tells(const struct trial trial[KINDS], bool stretch, double roo
            !(room < amount - fmax(AGREE * fabs(amount), AGREE_MIN));
 }
 
+/* What one band leaves room for. */
+static double most(const struct trial *trial)
+{
+    return trial->answer.ug_cm2 + PELLET_WATER_CERTAIN * trial->answer.sigma;
+}
+
 static void take(const struct trial *trial, bool upper_bound, struct pellet_water *water)
 {
     water->upper_bound = upper_bound;
@@ -144,7 +150,7 @@ static void report(struct signal_water_window window[KINDS], const struct trial 
         take(&trial[BEND], false, water);
         water->bend_alone = true;
     } else if (stretch && bend) {
-        take(&trial[trial[STRETCH].answer.ug_cm2 < trial[BEND].answer.ug_cm2 ? STRETCH : BEND], true, water);
+        take(&trial[most(&trial[STRETCH]) < most(&trial[BEND]) ? STRETCH : BEND], true, water);
     } else {
         take(shown, true, water);
     }

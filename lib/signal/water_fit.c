@@ -15,6 +15,8 @@
 static const double HEIGHT_DOUBT = 0.5, DISPERSION = 0.3;
 /* The misfit is counted against no less water than this (ug/cm2): a trace has no shape. */
 static const double MISFIT_LEAST = 10;
+/* and its flank is a Lorentz curve to this share of itself. */
+static const double SHAPE_DOUBT = 0.1;
 static const size_t TURNS = 15, START_TURNS = 4;
 /* At first more counts as spread than what lies below, halved at each turn: so the fit can still rise from
  * its low start. This share of the rms of all that is left. */
@@ -86,12 +88,29 @@ static double spread_of_all(const struct signal_water_window *window)
     return sqrt(squares / fmax(count, 1));
 }
 
-/* A point far above the last fit belongs to a band of the sample. */
+/* What the model of the flanks may be wrong by at a point (A): the shape of a band is not quite a Lorentz
+ * curve, least so near its core. */
+static double shape_doubt(const struct signal_water_window *window, size_t i)
+{
+    double squares = 0;
+
+    for (size_t k = 0; k < window->tails; k++) {
+        const double v = 2 * (window->x[i] - window->tail_at[k]) / window->tail_width[k];
+        const double flank = window->tail_broad[k] ? 0 : window->tail_height[k] / (1 + v * v);
+
+        squares += SHAPE_DOUBT * SHAPE_DOUBT * flank * flank;
+    }
+    return sqrt(squares);
+}
+
+/* A point far above the last fit belongs to a band of the sample; one on a steep flank says little. */
 static double weight_of(const struct signal_water_window *window, size_t i, double spread)
 {
-    const double above = spread > 0 ? window->rest[i] / (ABOVE * spread) : 0;
+    const double known = hypot(spread, shape_doubt(window, i));
+    const double above = known > 0 ? window->rest[i] / (ABOVE * known) : 0;
+    const double steep = spread > 0 ? spread * spread / (known * known) : 1;
 
-    return window->keep[i] * (above > 1 ? 1 / (1 + 4 * (above - 1) * (above - 1)) : 1);
+    return window->keep[i] * steep * (above > 1 ? 1 / (1 + 4 * (above - 1) * (above - 1)) : 1);
 }
 
 /* What the terms from..from + p of the rows, times x, leave of the data. */

@@ -64,7 +64,36 @@ static bool is_sample(const struct signal_water_kind *kind, const struct pellet_
     return band->width_cm1 < SAMPLE_WIDTH_MAX;
 }
 
-/* Bands come strongest first, so that the strongest ones' flanks are fitted. */
+/* What the flank of a band that is fitted does in the middle of water's band, as far as a Lorentz curve goes.
+ */
+static double flank_of(const struct signal_water_window *window, size_t k)
+{
+    const double v = 2 * (window->kind->centre - window->tail_at[k]) / window->tail_width[k];
+
+    return window->tail_height[k] / (1 + v * v);
+}
+
+/* Bands come strongest first; where there are too many, those whose flanks matter most are fitted. */
+static void remember_flank(const struct pellet_band *band, bool broad, struct signal_water_window *window)
+{
+    size_t place = window->tails;
+    const double v = 2 * (window->kind->centre - band->at_cm1) / band->width_cm1;
+
+    if (window->tails == SIGNAL_TAILS_MAX) {
+        place = 0;
+        for (size_t k = 1; k < window->tails; k++)
+            place = flank_of(window, k) < flank_of(window, place) ? k : place;
+        if (band->height / (1 + v * v) <= flank_of(window, place))
+            return;
+    } else {
+        window->tails++;
+    }
+    window->tail_at[place] = band->at_cm1;
+    window->tail_width[place] = band->width_cm1;
+    window->tail_height[place] = band->height;
+    window->tail_broad[place] = broad;
+}
+
 static void cover_band(const struct pellet_band *band, struct signal_water_window *window)
 {
     const bool broad = band->width_cm1 > window->kind->broad_width;
@@ -73,12 +102,7 @@ static void cover_band(const struct pellet_band *band, struct signal_water_windo
         if (fabs(window->x[i] - band->at_cm1) < CORE_WIDTHS * band->width_cm1)
             window->keep[i] = 0;
     }
-    if (window->tails == SIGNAL_TAILS_MAX)
-        return;
-    window->tail_at[window->tails] = band->at_cm1;
-    window->tail_width[window->tails] = band->width_cm1;
-    window->tail_height[window->tails] = band->height;
-    window->tail_broad[window->tails++] = broad;
+    remember_flank(band, broad, window);
 }
 
 /* The cores of the sample's bands stop counting; their flanks are remembered. */

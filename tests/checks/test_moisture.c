@@ -125,13 +125,15 @@ static void test_bound_of_a_damp_blank(void **state)
 {
     (void)state;
     const struct {
-        double stretch, bend, sigma;
+        double stretch, bend, sigma, most;
         enum pellet_outcome outcome;
+        enum pellet_phrase phrase;
     } row[] = {
-        {-80.0, -50.0, 10.0, PELLET_WAIT},
-        {-80.0, NAN, 10.0, PELLET_NOTE},
-        {-80.0, 12.0, 10.0, PELLET_NOTE},
-        {-80.0, -50.0, 25.1, PELLET_NOTE},
+        {-80.0, -50.0, 10.0, -60.0, PELLET_WAIT, PELLET_SAYS_DAMP_BLANK},
+        {-80.0, NAN, 10.0, -60.0, PELLET_NOTE, PELLET_SAYS_DAMP_BLANK},
+        {-80.0, 12.0, 10.0, -60.0, PELLET_NOTE, PELLET_SAYS_DAMP_BLANK},
+        {-80.0, -50.0, 25.5, -29.0, PELLET_PASS, PELLET_SAYS_WITHIN},
+        {-80.0, NAN, 60.0, 40.0, PELLET_NOTE, PELLET_SAYS_DAMP_BOUND},
     };
     struct shapes s;
     shapes_open(&s, 400.0, 4000.0, 2.0);
@@ -142,7 +144,10 @@ static void test_bound_of_a_damp_blank(void **state)
                                           .sigma_ug_cm2 = row[i].sigma,
                                           .stretch_ug_cm2 = row[i].stretch,
                                           .bend_ug_cm2 = row[i].bend};
-        assert_outcome(shapes_run(&s, check), row[i].outcome, PELLET_SAYS_DAMP_BLANK);
+        const struct pellet_finding *f = shapes_run(&s, check);
+        assert_outcome(f, row[i].outcome, row[i].phrase);
+        assert_near(f->value, row[i].most, 1e-9);
+        assert_true(f->at_most);
     }
     shapes_close(&s);
 }

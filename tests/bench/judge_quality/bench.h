@@ -50,7 +50,7 @@ struct bench_case {
 struct bench_options {
     unsigned long seed;
     size_t count;
-    const char *only;   /* put in this fault alone; NULL: all */
+    const char *only;   /* put in this fault alone, or "none"; NULL: all */
     double least, most; /* range of severities, log-uniform */
 };
 

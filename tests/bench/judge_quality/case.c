@@ -120,7 +120,8 @@ static enum pellet_role choose_role(gsl_rng *rng, const char *only)
         const double lot = gsl_rng_uniform(rng);
         const enum pellet_role role = lot < 0.2 ? PELLET_BLANK : lot < 0.25 ? PELLET_FILM : PELLET_SAMPLE;
         for (size_t i = 0; bench_fault_name(i); i++) {
-            if ((!only || strcmp(bench_fault_name(i), only) == 0) && bench_fault_fits(i, role))
+            if ((!only || strcmp(only, "none") == 0 || strcmp(bench_fault_name(i), only) == 0) &&
+                bench_fault_fits(i, role))
                 return role;
         }
     }
@@ -137,7 +138,8 @@ void bench_case_make(struct pellet_synth *model, const struct bench_options *opt
     make_good(rng, made);
     make_surroundings(rng, made);
     const double lot = gsl_rng_uniform(rng);
-    const size_t wanted = options->only ? 1 : lot < 0.25 ? 0 : lot < 0.70 ? 1 : 2;
+    const size_t drawn = lot < 0.25 ? 0 : lot < 0.70 ? 1 : 2;
+    const size_t wanted = !options->only ? drawn : strcmp(options->only, "none") == 0 ? 0 : 1;
     bench_faults_put(model, rng, options, wanted, made);
     gsl_rng_free(rng);
 }

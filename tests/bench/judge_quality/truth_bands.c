@@ -10,6 +10,16 @@ double bench_seen_width(const struct bench_case *of, double width_cm1)
     return hypot(width_cm1, 0.9 * of->beam.resolution_cm1);
 }
 
+/* The top of the parabola through a highest point and its neighbours: the clean grid's own spacing is half of
+ * the finest file's, too coarse to hold places of a fifth of that against. */
+static double parabola_top(const struct bench_clean *clean, size_t peak)
+{
+    const double *a = clean->absorbance, step = clean->wavenumber[1] - clean->wavenumber[0];
+    const double bend = peak > 0 && peak + 1 < clean->n ? a[peak - 1] - 2.0 * a[peak] + a[peak + 1] : 0.0;
+    const double shift = bend < 0.0 ? 0.5 * (a[peak - 1] - a[peak + 1]) / bend : 0.0;
+    return clean->wavenumber[peak] + step * fmin(0.5, fmax(-0.5, shift));
+}
+
 bool bench_read_band(const struct bench_case *of, const struct bench_clean *clean,
                      const struct pellet_synth_band *band, struct bench_reading *reading)
 {
@@ -30,7 +40,7 @@ bool bench_read_band(const struct bench_case *of, const struct bench_clean *clea
         return false;
     const double share = (double)(peak - left) / (double)(right - left);
     *reading = (struct bench_reading){a[peak], a[peak] - (a[left] + share * (a[right] - a[left])),
-                                      clean->wavenumber[peak]};
+                                      parabola_top(clean, peak)};
     return true;
 }
 
