@@ -177,6 +177,7 @@ enum pellet_wrong {
     X(BY_FLANKS, "By its flanks the band at {a} is about {b} high ({word}).")                            \
     X(BY_PATTERN, "By its weaker bands, compared with pellet {c}, the band at {a} is about {b} high.")   \
     X(BY_BOUND, "The band at {a} is off scale, {b} or more: this is a first step, look again afterwards.") \
+    X(FRINGES, "More scans did not lower it: fringes of a pellet {a} thick look like noise. Make a thinner one.") \
     X(CLOUDY_UNKNOWN, "It does not show whether coarse grains or badly fused powder cloud it: cure both.") \
     /* clean and dry */                                                                                  \
     X(CLEAN, "Clean mortar, pestle and die.")                                                            \

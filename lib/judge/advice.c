@@ -130,6 +130,28 @@ static pellet_status advise_remake(struct advice_plan *plan)
     return PELLET_OK;
 }
 
+/* ---------------------------------------------------------------- a pellet to be measured again */
+
+/* What more scans did not lower is no noise: where the pellet is known to be thick, its fringes. */
+static pellet_status advise_thinner(struct advice_plan *plan, bool *thinner)
+{
+    *thinner = false;
+    if (plan->in->subject.role != PELLET_SAMPLE || plan->m == NULL || !pellet_noise_stays(plan->in, plan->v))
+        return PELLET_OK;
+    if (pellet_diagnose(plan->m, plan->in->rules, plan->v, &plan->now) != PELLET_OK)
+        return PELLET_E_MEMORY;
+    *thinner = plan->now.thickness_mm > plan->in->rules->target_thickness_mm.high;
+    if (*thinner) {
+        plan->steps.wrong[PELLET_WRONG_NOISY] = true;
+        const struct pellet_words words = {.number = {plan->now.thickness_mm, NAN, NAN},
+                                           .unit = {PELLET_UNIT_MM}};
+        advice_steps_add_words(&plan->steps, PELLET_DO_FRINGES, &words);
+        plan->strength.from = PELLET_STRENGTH_NONE;
+        advice_thinner(plan);
+    }
+    return PELLET_OK;
+}
+
 /* ---------------------------------------------------------------- both */
 
 pellet_status pellet_advise(const struct pellet_inputs *inputs, const struct pellet_measurement *measurement,
@@ -137,14 +159,15 @@ pellet_status pellet_advise(const struct pellet_inputs *inputs, const struct pel
 {
     struct advice_plan plan = {.in = inputs, .m = measurement, .v = verdict};
     struct pellet_text text = {0};
-    pellet_status status = PELLET_OK;
+    bool thinner = false; /* then the first reason is told */
+    const pellet_status status =
+        verdict->outcome == PELLET_REMAKE ? advise_remake(&plan) : advise_thinner(&plan, &thinner);
 
-    if (verdict->outcome == PELLET_REMAKE)
-        status = advise_remake(&plan);
-    else if (verdict->outcome != PELLET_PASS && verdict->reason_count > 0 &&
-             inputs->subject.role == PELLET_SAMPLE && pellet_reason_keeps_pellet(&verdict->reason[0]))
+    if (!thinner && verdict->outcome != PELLET_REMAKE && verdict->outcome != PELLET_PASS &&
+        verdict->reason_count > 0 && inputs->subject.role == PELLET_SAMPLE &&
+        pellet_reason_keeps_pellet(&verdict->reason[0]))
         advice_steps_add(&plan.steps, PELLET_DO_KEEP);
-    for (size_t i = 0; i < verdict->reason_count; i++) {
+    for (size_t i = thinner ? 1 : 0; i < verdict->reason_count; i++) {
         if (verdict->reason[i].outcome != PELLET_REMAKE)
             pellet_advise_scan(inputs, &verdict->reason[i], verdict, &plan.steps);
     }

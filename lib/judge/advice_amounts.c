@@ -91,26 +91,45 @@ static void note_dose(struct advice_plan *plan, const struct pellet_dose *dose, 
     advice->thickness_mm = dose->thickness_mm;
 }
 
+/* What must be so whatever the dose is. */
+static struct pellet_dose_wish wish_of(const struct advice_plan *plan, double factor, double powder,
+                                       bool fresh)
+{
+    const struct pellet_rules *rules = plan->in->rules;
+
+    return (struct pellet_dose_wish){.factor = factor,
+                                     .powder_factor = powder,
+                                     .fresh = fresh,
+                                     .thickness_mm = plan->now.thickness_mm,
+                                     .window_mm = rules->target_thickness_mm,
+                                     .balance_min_mg = rules->balance_min_mg,
+                                     .row = plan->in->row};
+}
+
+void advice_thinner(struct advice_plan *plan)
+{
+    const struct pellet_limit window = plan->in->rules->target_thickness_mm;
+    const struct pellet_dose_wish wish =
+        wish_of(plan, 1.0, 0.5 * (window.low + window.high) / plan->now.thickness_mm, true);
+    struct pellet_dose dose;
+
+    pellet_dose_solve(&wish, &dose);
+    advice_say_dose(&dose, &plan->steps);
+    note_dose(plan, &dose, 1.0);
+}
+
 void advice_amounts(struct advice_plan *plan)
 {
     const struct pellet_diagnosis *now = &plan->now;
-    const struct pellet_rules *rules = plan->in->rules;
 
     if (now->no_sample || (now->faint && plan->strength.from == PELLET_STRENGTH_NONE))
         advice_steps_add(&plan->steps, PELLET_DO_CHECK_SAMPLE);
     if (now->no_sample || plan->strength.from == PELLET_STRENGTH_NONE)
         return;
-    const double factor = wanted_factor(plan);
-    const struct pellet_dose_wish wish = {
-        .factor = factor * (factor == 1.0 ? wanted_powder(plan) : 1.0),
-        .powder_factor = wanted_powder(plan),
-        /* Finer grains, other KBr and dry powder are not to be had from the mix that is left. */
-        .fresh = plan->v->advice.regrind || now->dirty || now->damp,
-        .thickness_mm = now->thickness_mm,
-        .window_mm = rules->target_thickness_mm,
-        .balance_min_mg = rules->balance_min_mg,
-        .row = plan->in->row,
-    };
+    const double factor = wanted_factor(plan), powder = wanted_powder(plan);
+    /* Finer grains, other KBr and dry powder are not to be had from the mix that is left. */
+    const bool fresh = plan->v->advice.regrind || now->dirty || now->damp;
+    const struct pellet_dose_wish wish = wish_of(plan, factor == 1.0 ? powder : factor, powder, fresh);
     struct pellet_dose dose;
     pellet_dose_solve(&wish, &dose);
     if (factor != 1.0)

@@ -8,6 +8,7 @@
 #include "judge/advice_diagnosis.h"
 
 #include "checks/view.h"
+#include "pellet/reference.h"
 
 #include <math.h>
 #include <string.h>
@@ -67,6 +68,20 @@ static bool would_slope(const struct pellet_verdict *v, double target)
     return tilt != NULL && weak != NULL && tilt->value * target / weak->value > tilt->limit;
 }
 
+/* The same for the light that is left: what the pellet scatters beyond a clear plate grows with the dose. */
+static bool would_darken(const struct pellet_verdict *v, double target)
+{
+    const struct pellet_finding *clear = pellet_finding_of(v, "opacity"),
+                                *weak = pellet_finding_of(v, "weak");
+
+    if (clear == NULL || weak == NULL || clear->basis == NULL)
+        return false;
+    const bool against_blank = strcmp(clear->basis, pellet_basis_id(PELLET_AGAINST_BLANK)) == 0;
+    const double plate = against_blank ? 1.0 : pellet_kbr_plate_transmittance(2000.0);
+    const double scatters = log10(100.0 * plate / clear->value), may = log10(100.0 * plate / clear->limit);
+    return scatters * target / weak->value > may;
+}
+
 static pellet_status thickness_of(const struct pellet_measurement *m, double *thickness_mm)
 {
     pellet_status status = PELLET_OK;
@@ -100,7 +115,9 @@ pellet_status pellet_diagnose(const struct pellet_measurement *m, const struct p
         .impure = remakes(v, "purity"),
         .thickness_mm = thickness_mm,
     };
-    d->coarse |= d->faint && !d->no_sample && (skew > 1.0 || would_slope(v, rules->target_absorbance));
+    d->coarse |=
+        d->faint && !d->no_sample &&
+        (skew > 1.0 || would_slope(v, rules->target_absorbance) || would_darken(v, rules->target_absorbance));
     d->thick = d->cloudy && d->thickness_mm > rules->target_thickness_mm.high;
     return PELLET_OK;
 }

@@ -122,7 +122,9 @@ static void set_fresh_mix(const struct pellet_dose_wish *wish, const struct amou
                           struct pellet_dose *dose)
 {
     const double fraction = dose->sample_factor * known->fraction;
-    const double wanted = fraction * fmax(BATCH_SPARE * dose->press_mg, known->mixed_mg);
+    /* As much as was mixed before, but for no more than two pellets. */
+    const double batch = fmax(fmin(known->mixed_mg, 2.0 * dose->press_mg), BATCH_SPARE * dose->press_mg);
+    const double wanted = fraction * batch;
 
     dose->take_mg = isfinite(wanted) ? fmax(wanted, wish->balance_min_mg) : NAN;
     dose->add_kbr_mg = dose->take_mg * (1.0 / fraction - 1.0);

@@ -23,6 +23,9 @@ struct advice_plan {
  * others, and what of the advice is handling. */
 void advice_amounts(struct advice_plan *plan);
 
+/* A pellet of the same sample in the beam, as thick as advice would have it. Needs the thickness. */
+void advice_thinner(struct advice_plan *plan);
+
 /* Its sentences (advice_words.c). */
 void advice_say_strength(const struct pellet_strength *strength, struct advice_steps *steps);
 void advice_say_dose(const struct pellet_dose *dose, struct advice_steps *steps);

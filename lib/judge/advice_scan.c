@@ -65,6 +65,12 @@ static bool seen_before(const struct pellet_inputs *in, const struct pellet_find
     return false;
 }
 
+bool pellet_noise_stays(const struct pellet_inputs *in, const struct pellet_verdict *v)
+{
+    return v->outcome == PELLET_RESCAN && v->reason_count > 0 && v->reason[0].check != NULL &&
+           strcmp(v->reason[0].check->id, "noise") == 0 && seen_before(in, &v->reason[0]);
+}
+
 /* How many times the scans: the noise falls as their square root. */
 static double scans_for(const struct pellet_finding *noise)
 {

@@ -11,6 +11,9 @@
 void pellet_advise_scan(const struct pellet_inputs *inputs, const struct pellet_finding *reason,
                         struct pellet_verdict *verdict, struct advice_steps *steps);
 
+/* Whether this pellet was refused for noise before and more scans did not help. */
+bool pellet_noise_stays(const struct pellet_inputs *inputs, const struct pellet_verdict *verdict);
+
 /* Whether there is a pellet to be kept: not where the file cannot be read. */
 bool pellet_reason_keeps_pellet(const struct pellet_finding *reason);
 

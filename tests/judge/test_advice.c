@@ -384,10 +384,54 @@ static void test_a_high_load_is_a_caution(void **state)
     pellet_verdict_clear(&v);
 }
 
+/* ---------------------------------------------------------------- noise that is none */
+
+/* The second time, and where the worksheet says that the pellet is thick, a thinner one is asked for, of the
+ * same dose; where it does not, the instrument is suspected. */
+static void test_noise_that_more_scans_do_not_lower(void **state)
+{
+    (void)state;
+    const double height = 0.8;
+    struct pellet_worksheet_row row = two_in_400; /* 660 mg on 13 mm: 1.8 mm */
+
+    row.pressed_mg = 660;
+    row.sample_mg = 7;
+    row.kbr_mg = 693;
+    for (int known = 0; known < 2; known++) {
+        struct pellet_spectrum s = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, one_band, &height, 0.005);
+        struct pellet_verdict first, second;
+        struct fixture f;
+        fixture_init(&f, &s, NULL);
+        f.settings.ratioed_against = PELLET_RATIOED_BLANK;
+        f.inputs.row = known ? &row : NULL;
+        assert_int_equal(pellet_judge(&f.inputs, &first, NULL, NULL), PELLET_OK);
+        assert_int_equal(first.outcome, PELLET_RESCAN);
+        assert_string_equal(first.reason[0].check->id, "noise");
+        assert_non_null(strstr(first.instruction, "times as many scans"));
+        const struct pellet_attempt attempt = {.source = f.inputs.subject, .verdict = &first};
+        f.inputs.attempt = &attempt;
+        f.inputs.attempt_count = 1;
+        f.inputs.subject.scan = 2;
+        assert_int_equal(pellet_judge(&f.inputs, &second, NULL, NULL), PELLET_OK);
+        assert_int_equal(strstr(second.instruction, "Make a thinner one.") != NULL, known);
+        assert_int_equal(strstr(second.instruction, "look at the instrument") != NULL, !known);
+        assert_int_equal(strstr(second.instruction, "Keep the pellet") != NULL, !known);
+        if (known) {
+            assert_true(second.advice.thickness_mm > 0.25 && second.advice.thickness_mm < 0.8);
+            assert_near(second.advice.sample_factor * second.advice.powder_factor, 1.0, 1e-9);
+        }
+        pellet_verdict_clear(&first);
+        pellet_verdict_clear(&second);
+        pellet_spectrum_clear(&s);
+        fixture_clear(&f);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_too_strong_without_worksheet),
+        cmocka_unit_test(test_noise_that_more_scans_do_not_lower),
         cmocka_unit_test(test_too_strong_with_worksheet),
         cmocka_unit_test(test_nothing_left),
         cmocka_unit_test(test_too_faint),

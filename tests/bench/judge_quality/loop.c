@@ -117,9 +117,10 @@ static pellet_status play(struct pellet_synth *model, const struct pellet_rules 
         const enum pellet_outcome outcome = then.verdict.outcome;
         story->passed = outcome == PELLET_PASS;
         story->sent_back |= !story->passed;
-        story->remakes += outcome == PELLET_REMAKE;
-        story->others += outcome == PELLET_RESCAN || outcome == PELLET_WAIT;
-        if (outcome == PELLET_REMAKE)
+        const bool remade = !story->passed && loop_asks_for_pellet(&then.verdict);
+        story->remakes += remade;
+        story->others += !story->passed && !remade;
+        if (remade)
             loop_remake(&bench, &then.verdict);
         else if (!story->passed)
             loop_measure_again(&bench, &then.verdict);

@@ -28,6 +28,7 @@ struct loop_orders {
     bool dry, grind, spread, clean, fresh_mix;
     double take_mg, add_kbr_mg, press_mg;
     double sample_factor, powder_factor; /* where there are no masses */
+    bool new_pellet;                     /* though the verdict only asks to measure again */
     bool new_blank, zero, shut, whole_range, steady_air, instrument;
     double scans; /* times as many */
 };
@@ -35,6 +36,8 @@ void loop_read(const char *instruction, struct loop_orders *orders);
 
 /* Begin: weigh the case's pellet as it must have been weighed. */
 void loop_begin(struct loop_bench *bench);
+/* Whether a new pellet is asked for. */
+bool loop_asks_for_pellet(const struct pellet_verdict *verdict);
 /* Make the pellet again, as the advice says. */
 void loop_remake(struct loop_bench *bench, const struct pellet_verdict *verdict);
 /* Measure again, or make a new blank, as the advice says. */

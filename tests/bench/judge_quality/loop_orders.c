@@ -72,6 +72,7 @@ static const struct {
     ASKS(GRIND_KBR, grind),
     ASKS(SPREAD, spread),
     ASKS(CLEAN, clean),
+    ASKS(FRINGES, new_pellet),
     ASKS(NEW_BLANK, new_blank),
     ASKS(BLANK_FIRST, new_blank),
     ASKS(BLANK_THEN_AGAIN, new_blank),

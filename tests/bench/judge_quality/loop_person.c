@@ -200,6 +200,14 @@ static void make_blank(struct loop_bench *bench)
     now->blank_age_min = 2.0;
 }
 
+bool loop_asks_for_pellet(const struct pellet_verdict *verdict)
+{
+    struct loop_orders orders;
+
+    loop_read(verdict->instruction, &orders);
+    return verdict->outcome == PELLET_REMAKE || orders.new_pellet;
+}
+
 /* Whoever is told that the same fault came twice has what the summary names put right. */
 static void have_looked_at(const struct pellet_verdict *verdict, struct loop_orders *orders)
 {
@@ -218,7 +226,7 @@ void loop_measure_again(struct loop_bench *bench, const struct pellet_verdict *v
     struct loop_orders orders;
 
     loop_read(verdict->instruction, &orders);
-    if (orders.instrument)
+    if (orders.instrument && !orders.new_pellet)
         have_looked_at(verdict, &orders);
     if (orders.shut)
         now->subject.leak = 0.0;
