@@ -246,35 +246,6 @@ static void test_never_more_load(void **state)
     pellet_verdict_clear(&v);
 }
 
-/* Every trust check that refuses has a sentence for what is wrong and a cure; the pellet is kept. */
-static void test_measuring_again(void **state)
-{
-    (void)state;
-    static const struct {
-        const char *check, *wrong, *what;
-        bool new_blank;
-    } rows[] = {
-        {"blank", "No blank that can serve.", "Measure a blank.", true},
-        {"span", "Part of the range is missing.", "Measure the whole range", false},
-        {"noise", "Too noisy.", "as many scans", true},
-        {"leak", "Light gets past the pellet.", "Close what lets light past", false},
-        {"overcompensation", "The blank does not fit this pellet.", "new blank", true},
-        {"inverted", "The blank does not fit this pellet.", "new blank", true},
-        {"vapour", "The room's air changed.", "Wait until the air", false},
-    };
-
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct pellet_verdict v;
-        const enum pellet_outcome outcome = pellet_check_find(rows[i].check)->outcome;
-        advise_on(&rows[i].check, 1, outcome, &v);
-        assert_int_equal(strncmp(v.instruction, rows[i].wrong, strlen(rows[i].wrong)), 0);
-        assert_non_null(strstr(v.instruction, " Keep the pellet. "));
-        assert_non_null(strstr(v.instruction, rows[i].what));
-        assert_int_equal(v.advice.new_blank, rows[i].new_blank);
-        pellet_verdict_clear(&v);
-    }
-}
-
 /* What a rule set makes a reason of, though no cure is known, still gets a sentence and something to do. */
 static void test_other_reasons(void **state)
 {
@@ -347,91 +318,10 @@ static void test_a_bound_is_dosed_by_its_low_end(void **state)
     assert_true(bounds > 0 && beyond_a_third > 0);
 }
 
-/* ---------------------------------------------------------------- the load */
-
-static void judge_load(double load_t, struct pellet_verdict *v)
-{
-    struct pellet_worksheet_row row = two_in_400;
-
-    row.load_t = load_t;
-    judge_band(0.8, &row, v);
-}
-
-/* 10 t on 13 mm are 738.8 MPa; the 10.83 t that make 800 MPa are beyond what such a die is usually rated for.
- * A caution leaves the verdict alone. */
-static void test_a_high_load_is_a_caution(void **state)
-{
-    (void)state;
-    struct pellet_verdict v;
-
-    judge_load(10.0, &v);
-    assert_near(v.found.pressure_mpa, 738.8, 0.05);
-    assert_int_equal(v.warning_count, 0);
-    pellet_verdict_clear(&v);
-
-    judge_load(10.83, &v);
-    assert_int_equal(v.outcome, PELLET_PASS);
-    assert_near(v.found.pressure_mpa, 800.0, 0.5);
-    assert_int_equal(v.warning_count, 1);
-    assert_string_equal(v.warning[0],
-                        "the load: what die and press are rated for and local rules come first; "
-                        "10.8 t on 13 mm press with 800 MPa, the rule set gives at most 740 MPa");
-    pellet_verdict_clear(&v);
-
-    judge_load((double)NAN, &v);
-    assert_true(isnan(v.found.pressure_mpa));
-    assert_int_equal(v.warning_count, 0);
-    pellet_verdict_clear(&v);
-}
-
-/* ---------------------------------------------------------------- noise that is none */
-
-/* The second time, and where the worksheet says that the pellet is thick, a thinner one is asked for, of the
- * same dose; where it does not, the instrument is suspected. */
-static void test_noise_that_more_scans_do_not_lower(void **state)
-{
-    (void)state;
-    const double height = 0.8;
-    struct pellet_worksheet_row row = two_in_400; /* 660 mg on 13 mm: 1.8 mm */
-
-    row.pressed_mg = 660;
-    row.sample_mg = 7;
-    row.kbr_mg = 693;
-    for (int known = 0; known < 2; known++) {
-        struct pellet_spectrum s = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, one_band, &height, 0.005);
-        struct pellet_verdict first, second;
-        struct fixture f;
-        fixture_init(&f, &s, NULL);
-        f.settings.ratioed_against = PELLET_RATIOED_BLANK;
-        f.inputs.row = known ? &row : NULL;
-        assert_int_equal(pellet_judge(&f.inputs, &first, NULL, NULL), PELLET_OK);
-        assert_int_equal(first.outcome, PELLET_RESCAN);
-        assert_string_equal(first.reason[0].check->id, "noise");
-        assert_non_null(strstr(first.instruction, "times as many scans"));
-        const struct pellet_attempt attempt = {.source = f.inputs.subject, .verdict = &first};
-        f.inputs.attempt = &attempt;
-        f.inputs.attempt_count = 1;
-        f.inputs.subject.scan = 2;
-        assert_int_equal(pellet_judge(&f.inputs, &second, NULL, NULL), PELLET_OK);
-        assert_int_equal(strstr(second.instruction, "Make a thinner one.") != NULL, known);
-        assert_int_equal(strstr(second.instruction, "look at the instrument") != NULL, !known);
-        assert_int_equal(strstr(second.instruction, "Keep the pellet") != NULL, !known);
-        if (known) {
-            assert_true(second.advice.thickness_mm > 0.25 && second.advice.thickness_mm < 0.8);
-            assert_near(second.advice.sample_factor * second.advice.powder_factor, 1.0, 1e-9);
-        }
-        pellet_verdict_clear(&first);
-        pellet_verdict_clear(&second);
-        pellet_spectrum_clear(&s);
-        fixture_clear(&f);
-    }
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_too_strong_without_worksheet),
-        cmocka_unit_test(test_noise_that_more_scans_do_not_lower),
         cmocka_unit_test(test_too_strong_with_worksheet),
         cmocka_unit_test(test_nothing_left),
         cmocka_unit_test(test_too_faint),
@@ -439,11 +329,9 @@ int main(void)
         cmocka_unit_test(test_a_step_that_missed_is_told),
         cmocka_unit_test(test_one_instruction_in_the_order_of_work),
         cmocka_unit_test(test_never_more_load),
-        cmocka_unit_test(test_measuring_again),
         cmocka_unit_test(test_other_reasons),
         cmocka_unit_test(test_fit_for_use),
         cmocka_unit_test(test_a_bound_is_dosed_by_its_low_end),
-        cmocka_unit_test(test_a_high_load_is_a_caution),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

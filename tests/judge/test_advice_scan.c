@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What is to be measured again, and what is not. */
+#include "judge/fixture.h"
+
+#include "judge/advice.h"
+
+/* A verdict as if these checks had refused. */
+static void advise_on(const char *const *checks, size_t n, enum pellet_outcome outcome,
+                      struct pellet_verdict *v)
+{
+    struct pellet_finding reason[8];
+    struct fixture f;
+
+    fixture_init(&f, NULL, NULL);
+    *v = (struct pellet_verdict){.outcome = outcome, .reason_count = n, .reason = reason};
+    for (size_t i = 0; i < n; i++) {
+        pellet_finding_init(pellet_check_find(checks[i]), &reason[i]);
+        reason[i].outcome = n == 1 ? outcome : pellet_check_find(checks[i])->outcome;
+        reason[i].phrase = PELLET_SAYS_WITHIN;
+    }
+    assert_int_equal(pellet_advise(&f.inputs, NULL, v), PELLET_OK);
+    v->reason_count = 0;
+    fixture_clear(&f);
+}
+
+/* Every trust check that refuses has a sentence for what is wrong and a cure; the pellet is kept. */
+static void test_measuring_again(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *check, *wrong, *what;
+        bool new_blank;
+    } rows[] = {
+        {"blank", "No blank that can serve.", "Measure a blank.", true},
+        {"span", "Part of the range is missing.", "Measure the whole range", false},
+        {"noise", "Too noisy.", "as many scans", true},
+        {"leak", "Light gets past the pellet.", "Close what lets light past", false},
+        {"overcompensation", "The blank does not fit this pellet.", "new blank", true},
+        {"inverted", "The blank does not fit this pellet.", "new blank", true},
+        {"vapour", "The room's air changed.", "Wait until the air", false},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct pellet_verdict v;
+        const enum pellet_outcome outcome = pellet_check_find(rows[i].check)->outcome;
+        advise_on(&rows[i].check, 1, outcome, &v);
+        assert_int_equal(strncmp(v.instruction, rows[i].wrong, strlen(rows[i].wrong)), 0);
+        assert_non_null(strstr(v.instruction, " Keep the pellet. "));
+        assert_non_null(strstr(v.instruction, rows[i].what));
+        assert_int_equal(v.advice.new_blank, rows[i].new_blank);
+        pellet_verdict_clear(&v);
+    }
+}
+
+static double one_band(double wavenumber, const void *with)
+{
+    const double x = (wavenumber - 1100.0) / 15.0;
+    return *(const double *)with / (1.0 + x * x);
+}
+
+/* The second time, and where the worksheet says that the pellet is thick, a thinner one is asked for, of the
+ * same dose; where it does not, the instrument is suspected. */
+static void test_noise_that_more_scans_do_not_lower(void **state)
+{
+    (void)state;
+    const double height = 0.8;
+    /* 660 mg on 13 mm: 1.8 mm */
+    const struct pellet_worksheet_row row = {.sample = "s",
+                                             .sample_mg = 7,
+                                             .kbr_mg = 693,
+                                             .pressed_mg = 660,
+                                             .powder_left_mg = NAN,
+                                             .die_mm = 13,
+                                             .load_t = NAN};
+    for (int known = 0; known < 2; known++) {
+        struct pellet_spectrum s = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, one_band, &height, 0.005);
+        struct pellet_verdict first, second;
+        struct fixture f;
+        fixture_init(&f, &s, NULL);
+        f.settings.ratioed_against = PELLET_RATIOED_BLANK;
+        f.inputs.row = known ? &row : NULL;
+        assert_int_equal(pellet_judge(&f.inputs, &first, NULL, NULL), PELLET_OK);
+        assert_int_equal(first.outcome, PELLET_RESCAN);
+        assert_string_equal(first.reason[0].check->id, "noise");
+        assert_non_null(strstr(first.instruction, "times as many scans"));
+        const struct pellet_attempt attempt = {.source = f.inputs.subject, .verdict = &first};
+        f.inputs.attempt = &attempt;
+        f.inputs.attempt_count = 1;
+        f.inputs.subject.scan = 2;
+        assert_int_equal(pellet_judge(&f.inputs, &second, NULL, NULL), PELLET_OK);
+        assert_int_equal(strstr(second.instruction, "Make a thinner one.") != NULL, known);
+        assert_int_equal(strstr(second.instruction, "look at the instrument") != NULL, !known);
+        assert_int_equal(strstr(second.instruction, "Keep the pellet") != NULL, !known);
+        if (known) {
+            assert_true(second.advice.thickness_mm > 0.25 && second.advice.thickness_mm < 0.8);
+            assert_near(second.advice.sample_factor * second.advice.powder_factor, 1.0, 1e-9);
+        }
+        pellet_verdict_clear(&first);
+        pellet_verdict_clear(&second);
+        pellet_spectrum_clear(&s);
+        fixture_clear(&f);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_measuring_again),
+        cmocka_unit_test(test_noise_that_more_scans_do_not_lower),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
