@@ -170,7 +170,8 @@ static void add_attempts(struct pellet_text *text, const struct judging *judging
         pellet_text_addf(text, "%lld", (long long)judging->attempt_verdict[i].given);
         row[i] = judging->attempt[i].row;
     }
-    pellet_worksheet_hash(judging->inputs.row, row, judging->attempt_count, rows);
+    if (pellet_worksheet_hash(judging->inputs.row, row, judging->attempt_count, rows) != PELLET_OK)
+        text->failed = true;
     add_word(text, rows);
 }
 

@@ -50,8 +50,11 @@ void station_check_rows(struct station *station, struct entry *entry, const stru
         sample_name_read(station->config->sample_name, verdict->against[i].file, &said);
         attempt[attempts++] = worksheet_find(worksheet, said.sample, said.pellet);
     }
-    pellet_worksheet_hash(worksheet_find(worksheet, verdict->sample, verdict->pellet), attempt, attempts,
-                          now);
+    if (pellet_worksheet_hash(worksheet_find(worksheet, verdict->sample, verdict->pellet), attempt, attempts,
+                              now) != PELLET_OK) {
+        station_no_memory(station, entry);
+        return;
+    }
     if (now[0] == '\0' || strcmp(now, verdict->worksheet_sha256) == 0)
         return;
     entry->sheet_changed = true;

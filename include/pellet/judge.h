@@ -230,12 +230,11 @@ void pellet_verdict_clear(struct pellet_verdict *verdict);
 
 /*
  * What a verdict's worksheet_sha256 holds: the hash of the pellet's row and of those of the attempts that it
- * names, in their order (NULL: none), as far as a row can change a verdict; "" where all are NULL, or without
- * memory.
+ * names, in their order (NULL: none), as far as a row can change a verdict; "" where all are NULL. E_MEMORY.
  */
-void pellet_worksheet_hash(const struct pellet_worksheet_row *row,
-                           const struct pellet_worksheet_row *const attempt[], size_t attempt_count,
-                           char out[PELLET_SHA256_HEX]);
+pellet_status pellet_worksheet_hash(const struct pellet_worksheet_row *row,
+                                    const struct pellet_worksheet_row *const attempt[], size_t attempt_count,
+                                    char out[PELLET_SHA256_HEX]);
 
 /* Whether a wait with this verdict may end when a new blank is accepted. */
 bool pellet_verdict_waits_for_blank(const struct pellet_verdict *verdict);

@@ -151,9 +151,9 @@ static void add_row(const struct pellet_worksheet_row *row, struct pellet_text *
     }
 }
 
-void pellet_worksheet_hash(const struct pellet_worksheet_row *row,
-                           const struct pellet_worksheet_row *const attempt[], size_t attempt_count,
-                           char out[PELLET_SHA256_HEX])
+pellet_status pellet_worksheet_hash(const struct pellet_worksheet_row *row,
+                                    const struct pellet_worksheet_row *const attempt[], size_t attempt_count,
+                                    char out[PELLET_SHA256_HEX])
 {
     struct pellet_text text = {0};
 
@@ -166,9 +166,11 @@ void pellet_worksheet_hash(const struct pellet_worksheet_row *row,
         pellet_text_addf(&text, "attempt %zu\n", i);
         add_row(attempt[i], &text);
     }
-    if (!text.failed && text.length > 0)
+    const pellet_status status = pellet_text_status(&text);
+    if (status == PELLET_OK && text.length > 0)
         pellet_sha256_hex(text.data, text.length, out);
     pellet_text_free(&text);
+    return status;
 }
 
 static pellet_status hash_rows(const struct pellet_inputs *in, struct pellet_verdict *v)
@@ -180,8 +182,7 @@ static pellet_status hash_rows(const struct pellet_inputs *in, struct pellet_ver
         return PELLET_E_MEMORY;
     for (size_t i = 0; i < in->attempt_count; i++)
         attempt[i] = in->attempt[i].row;
-    pellet_worksheet_hash(in->row, attempt, in->attempt_count, v->worksheet_sha256);
-    return PELLET_OK;
+    return pellet_worksheet_hash(in->row, attempt, in->attempt_count, v->worksheet_sha256);
 }
 
 pellet_status pellet_verdict_identify(const struct pellet_inputs *in, struct pellet_verdict *v)
