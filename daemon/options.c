@@ -33,7 +33,7 @@ static const struct row rows[] = {
     {"out", "DIR", TEXT, FOR_JUDGE | FOR_WATCH | FOR_REPORT, AT(out),
      "write below DIR instead of beside the spectra"},
     {"no-write", NULL, FLAG, FOR_JUDGE, AT(no_write), "print only"},
-    {"jobs", "N", COUNT, FOR_JUDGE | FOR_WATCH, AT(jobs), "judge on N threads (one for each processor)"},
+    {"jobs", "N", COUNT, FOR_JUDGE | FOR_WATCH, AT(jobs), "judge on N threads (one a processor, 8 at most)"},
     {"format", "text|json", FORMAT, FOR_JUDGE, AT(json), "print lines for people, or one JSON object a line"},
     {"rescan", "SECONDS", SECONDS, FOR_WATCH, AT(rescan_s),
      "look through the whole folder this often, whatever the events say (300)"},

@@ -247,7 +247,12 @@ static pellet_status check_unchanged(const struct place *place, const char *name
 {
     struct stat st;
     int file = pellet_open_beneath(place->folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
-    bool same = file >= 0 && fstat(file, &st) == 0 && st.st_dev == id->device && st.st_ino == id->inode &&
+    if (file >= 0 && fstat(file, &st) < 0) {
+        const int why = errno;
+        close(file);
+        return pellet_fail_errno(error, why, "cannot look again at %s", name);
+    }
+    bool same = file >= 0 && st.st_dev == id->device && st.st_ino == id->inode &&
                 (!S_ISREG(st.st_mode) || (uint64_t)st.st_size == id->bytes) &&
                 pellet_ns_of_file(st.st_mtim) == id->mtime_ns;
     if (file >= 0)

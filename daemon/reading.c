@@ -283,7 +283,7 @@ static bool same_content(const struct reading *reading)
 bool reading_may_pass(pellet_status status)
 {
     return status == PELLET_E_BUSY || status == PELLET_E_DENIED || status == PELLET_E_IO ||
-           status == PELLET_E_MEMORY;
+           status == PELLET_E_MEMORY || status == PELLET_E_SPACE;
 }
 
 static enum reading_result read_content(struct reading *reading)
@@ -316,7 +316,9 @@ void reading_run(struct job *job)
     struct stat st;
     pellet_status seen = place_look(reading->place, reading->name, &st, &reading->error);
     if (seen != PELLET_OK) {
-        reading->result = reading_may_pass(seen) ? READING_TROUBLE : READING_GONE;
+        reading->result = reading_may_pass(seen)     ? READING_TROUBLE
+                          : seen == PELLET_E_CHANGED ? READING_CHANGED /* a handle of NFS gone stale */
+                                                     : READING_GONE;
         return;
     }
     fill_id(&st, &reading->id);

@@ -13,6 +13,7 @@
 
 /* Spectra held in memory for pairing; a usual one is 30 to 120 KiB. */
 #define CACHE_BYTES ((size_t)48 << 20)
+#define JOBS_MAX    8
 /* Where no close was seen. */
 #define SETTLE_OPEN_MS  5000
 #define RULES_BYTES_MAX ((uint64_t)1 << 20)
@@ -66,10 +67,11 @@ static void take_lock(struct station *station, struct pellet_error *error)
         station->since = lock_made(station->lock);
 }
 
+/* Each thread may hold a file of 64 MiB and what is read from it; more than a few find nothing to do. */
 static unsigned processors(void)
 {
     long n = sysconf(_SC_NPROCESSORS_ONLN);
-    return n < 1 ? 1 : n > 64 ? 64 : (unsigned)n;
+    return n < 1 ? 1 : n > JOBS_MAX ? JOBS_MAX : (unsigned)n;
 }
 
 static pellet_status open_parts(struct station *station, struct pellet_error *lock_error,

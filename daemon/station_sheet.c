@@ -124,7 +124,7 @@ void station_read_worksheet(struct station *station)
     /* One that is being saved right now comes back with the next event; the rows known stay until then. */
     if (status != PELLET_OK && there) {
         log_failure(LOG_LEVEL_WARNING, WORKSHEET_NAME, &error);
-        if (reading_may_pass(status)) {
+        if (reading_may_pass(status) || status == PELLET_E_CHANGED) {
             station->worksheet_id = (struct pellet_file_id){0};
             if (status != PELLET_E_DENIED)
                 station_doubt(station);

@@ -94,7 +94,12 @@ static pellet_status check_unchanged(int folder, const char *name, int descripto
     const int again = pellet_open_beneath(folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
     if (again < 0 && errno != ENOENT && errno != ENOTDIR && errno != ELOOP)
         return fail_file(error, name, "cannot look again at");
-    const bool same = again >= 0 && fstat(again, &at_path) == 0 && same_content(before, &at_path);
+    if (again >= 0 && fstat(again, &at_path) != 0) {
+        fail_file(error, name, "cannot look again at");
+        close(again);
+        return error != NULL ? error->status : PELLET_E_IO;
+    }
+    const bool same = again >= 0 && same_content(before, &at_path);
     pellet_close(again);
     return same ? PELLET_OK : fail_as(error, PELLET_E_CHANGED, name, "was replaced while it was read");
 }

@@ -181,6 +181,50 @@ static void test_a_verdict_rings_the_bell(void **state)
 }
 
 /* No shell of ours ever sees a name; only those of the command's own, in variables. */
+static bool spool_is_full(const struct bell *bell)
+{
+    static const char zeros[4096];
+    char path[PATH_MAX + 40];
+    snprintf(path, sizeof path, "%s/ballast", bell->spool);
+    const int file = open(path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600);
+    assert_true(file >= 0);
+    while (write(file, zeros, sizeof zeros) > 0)
+        continue;
+    const bool full = errno == ENOSPC;
+    close(file);
+    return full;
+}
+
+/* The verdict comes, the alert that could not be kept is told of, and the next one rings again. */
+static void test_a_disk_full_of_alerts_keeps_no_verdict_back(void **state)
+{
+    struct running *running = *state;
+    char ballast[PATH_MAX + 40];
+    if (!running_enter_namespace())
+        skip();
+    struct bell bell = prepare(running, "", "echo \"$PELLETD_FILE\" >> \"$log\"");
+    assert_int_equal(mkdir(bell.spool, 0700), 0);
+    assert_int_equal(mount("none", bell.spool, "tmpfs", 0, "size=64k"), 0);
+    assert_true(spool_is_full(&bell));
+    watch(running, &bell);
+    running_save_first(running);
+    running_save(running, "strong_p1.csv", 2, 4.0, 3);
+    running_wait_outcome(running, "strong_p1.csv", PELLET_REMAKE);
+    running_wait_said(running, "No space left");
+    snprintf(ballast, sizeof ballast, "%s/ballast", bell.spool);
+    assert_int_equal(unlink(ballast), 0);
+    start(running, &bell);
+    running_save(running, "strong_p2.csv", 3, 4.0, 4);
+    running_wait_outcome(running, "strong_p2.csv", PELLET_REMAKE);
+    running_until(access(bell.log, R_OK) == 0, "nothing rang");
+    char *rung = running_read(bell.log);
+    assert_string_equal(rung, "strong_p2.csv\n");
+    free(rung);
+    (void)end(&bell, SIGTERM);
+    running_stop(running);
+    assert_int_equal(umount2(bell.spool, MNT_DETACH), 0);
+}
+
 static void test_hostile_names_are_only_text(void **state)
 {
     static const char *const names[] = {
@@ -336,6 +380,7 @@ int main(void)
         cmocka_unit_test(test_who_wants_to_know),
         running_test(test_taken_once_in_the_order_of_time),
         running_test(test_a_full_spool_takes_no_more),
+        running_test(test_a_disk_full_of_alerts_keeps_no_verdict_back),
         running_test(test_a_verdict_rings_the_bell),
         running_test(test_hostile_names_are_only_text),
         running_test(test_judging_never_waits),
