@@ -196,7 +196,7 @@ enum pellet_wrong {
     X(DILUTE, "Mix 1 part of the powder with {b} parts of fresh dry KBr, without long grinding, and press the same mass.") \
     X(DILUTE_MG, "Take {a} of your powder, add {b} KBr, mix without long grinding, press {c}.")          \
     X(FRESH_LESS, "Make a fresh mix with {word} ({a}) of the sample in the same KBr.")                   \
-    X(FRESH_MORE, "Make a fresh mix with {word} ({a}) the sample in the same KBr.")                      \
+    X(FRESH_MORE, "Make a fresh mix with {a} times as much sample ({word}) in the same KBr.")                      \
     X(FRESH_SAME, "Make a fresh mix with the same amounts.")                                             \
     X(FRESH_MG, "Make a fresh mix of {a} sample and {b} KBr, press {c}.")                                \
     X(UNUSUAL_DOSE, "That is {word} on the beam, where 0.4 to 1.5 is usual: check what was weighed.")       \

@@ -16,8 +16,8 @@
 /* What weighing, mixing and pressing add, 1 sigma of the logarithm: 0.2 mg in 2 mg, and the mix. */
 #define HAND_ERROR 0.15
 
-/* Shares of the skew's limit: below the first the bands' shape is that of fine grains, above the second it is
- * that of grains that are not small against the wavelength. */
+/* Shares of the skew's limit: below the first the bands' shape is that of fine grains, above the second it
+ * may be that of grains that are not small against the wavelength, beyond the limit it is. */
 #define FINE_SHARE   0.25
 #define COARSE_SHARE 0.5
 
@@ -27,7 +27,9 @@ static double fine_by_shape(double skew_share)
 {
     if (skew_share < FINE_SHARE)
         return 0.9;
-    return skew_share > COARSE_SHARE ? 0.05 : 0.6; /* NaN: either */
+    if (skew_share > 1.0)
+        return 0.05;
+    return skew_share > COARSE_SHARE ? 0.3 : 0.6; /* NaN: either */
 }
 
 /* The density of a normal distribution, up to a factor. */

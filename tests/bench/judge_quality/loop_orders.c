@@ -66,6 +66,7 @@ static const struct {
     }
     ASKS(DRY_KBR, dry),
     ASKS(DRY_SAMPLE, dry),
+    ASKS(DRY_AND_GRIND, dry),
     ASKS(DRY_AGAIN, dry),
     ASKS(GRIND, grind),
     ASKS(GRIND_AGAIN, grind),
