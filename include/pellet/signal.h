@@ -141,6 +141,18 @@ pellet_status pellet_noise_window(struct pellet_grid grid, const double *y, doub
 pellet_status pellet_ripple_find(struct pellet_grid grid, const double *y, double low, double high,
                                  double period_low, double period_high, struct pellet_ripple *ripple);
 
+/*
+ * The wave of a given period in low..high: its cosine and sine, of 2 pi nu / period, by least squares
+ * together with a polynomial that takes out what is slower than `slowest_cm1`. Gaps do not matter as long as
+ * the two can still be told apart.
+ *
+ * Given:     slowest_cm1  the longest wave that is one (cm-1), >= period; the polynomial has the degree
+ *                         (high - low) / (2 slowest) + 1, at most 7: half the turns of that wave
+ * Errors:    E_RANGE, E_SHORT, E_FIT; outputs untouched
+ */
+pellet_status pellet_ripple_wave(struct pellet_grid grid, const double *y, double low, double high,
+                                 double period_cm1, double slowest_cm1, double *cosine, double *sine);
+
 /* Whether a band is as high and as wide as a crest of the ripple, or a dip turned over as its trough, at any
  * wavenumber: a band just like a crest cannot be told from it. */
 bool pellet_ripple_is_crest(const struct pellet_ripple *ripple, const struct pellet_band *band);

@@ -11,7 +11,8 @@
  * Limits:    A scan of resolution R has a longest path difference of 1/R. Fringes of a longer optical path
  *            than 70 % of that are weakened by the apodisation or not there at all: not checked, not "none".
  *            Two frequencies closer than 1.5 / window cannot be told apart. Fewer than 15 waves in the
- *            window are believed only where its halves show them in step, unlike broad bands.
+ *            window are believed only where both halves of the points show them in step, unlike broad bands;
+ *            in each a polynomial takes out what is slower than the longest fringe.
  * Source:    Appl. Spectrosc. 20, 116 (1966): 29 fringes from 1806 to 544 cm-1 make 114.9 um at n = 1.
  *            Perfect faces of KBr make 0.077 A peak to peak (H. H. Li, J. Phys. Chem. Ref. Data 5, 329,
  *            1976).
@@ -43,17 +44,19 @@ static pellet_status find_in(const struct pellet_measurement *measurement,
                               fmax(finest, 2.0 * measurement->spacing), CHECKS_RIPPLE_PERIOD_HIGH, ripple);
 }
 
-/* Whether a ripple of few waves goes on in step through both halves of the window, as broad structure does
- * not. */
+/*
+ * Whether a ripple of few waves goes on in step through both halves of its points, as broad structure does
+ * not. Halves of the points, not of the window: bands and carbon dioxide may leave one of the latter empty.
+ */
 static bool goes_on(const struct checks_ripple_curve *curve, struct pellet_limit window,
                     const struct pellet_ripple *ripple)
 {
-    const double middle = 0.5 * (window.low + window.high);
+    const double low = curve->x[0], middle = curve->x[curve->n / 2], high = curve->x[curve->n - 1];
 
     if (ripple->period_cm1 * WAVES_FEW <= window.high - window.low)
         return true;
-    const double complex one = checks_ripple_wave(curve, window.low, middle, ripple->period_cm1);
-    const double complex other = checks_ripple_wave(curve, middle, window.high, ripple->period_cm1);
+    const double complex one = checks_ripple_wave(curve, low, middle, ripple->period_cm1);
+    const double complex other = checks_ripple_wave(curve, middle, high, ripple->period_cm1);
     return cabs(one - other) < 0.5 * cabs(one + other); /* half as far apart as they are long */
 }
 

@@ -7,9 +7,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define FRINGE_HIGHEST 0.08  /* A: perfect faces of KBr make 0.077 */
-#define FREE_LEAST     0.4   /* of the points of the window: fewer hold more gap than ripple */
-#define BROAD          225.0 /* cm-1: three of the longest waves */
+#define FRINGE_HIGHEST 0.08   /* A: perfect faces of KBr make 0.077 */
+#define BEND_MOST      0.0025 /* A: half of what a ripple near its limit may be off by */
+#define FREE_LEAST     0.4    /* of the points of the window: fewer hold more gap than ripple */
+#define BROAD          225.0  /* cm-1: three of the longest waves */
 
 #define REST_SHARE 0.5 /* of a crest that taking the ripple out may leave where it was fitted */
 
@@ -17,6 +18,18 @@
 static bool may_be_fringe(const struct pellet_band *band)
 {
     return band->height <= FRINGE_HIGHEST && band->width_cm1 <= 0.5 * CHECKS_RIPPLE_PERIOD_HIGH;
+}
+
+/*
+ * Whether a band is so low and broad that over the longest wave it is a straight line but for BEND_MOST: by
+ * its curvature at the top, ln 2 h (P/w)^2 of a Gauss curve between the ends of P and its middle. Such a band
+ * is what a ripple rides on; hiding it would hide the ripple.
+ */
+static bool is_smooth(const struct pellet_band *band)
+{
+    const double share = CHECKS_RIPPLE_PERIOD_HIGH / band->width_cm1;
+
+    return share < 1.0 && M_LN2 * band->height * share * share <= BEND_MOST;
 }
 
 /*
@@ -30,7 +43,7 @@ static void hide_bands(const struct pellet_measurement *measurement, unsigned ch
         const struct pellet_band *band = &measurement->band[b];
         const double reach = (band->width_cm1 > BROAD ? 0.75 : 2.0) * band->width_cm1;
         size_t first, last;
-        if (may_be_fringe(band))
+        if (may_be_fringe(band) || is_smooth(band))
             continue;
         pellet_grid_window(pellet_measurement_grid(measurement), fmax(band->low_cm1, band->at_cm1 - reach),
                            fmin(band->high_cm1, band->at_cm1 + reach), &first, &last);
@@ -82,44 +95,15 @@ pellet_status checks_ripple_curve_open(const struct pellet_measurement *measurem
     return curve->n > 0 ? PELLET_OK : PELLET_E_SHORT;
 }
 
-/* Hann's weight at x from the middle of a window: zero at its ends and beyond. */
-static double weight_at(double x, double length)
-{
-    return 2.0 * fabs(x) < length ? 0.5 + 0.5 * cos(2.0 * M_PI * x / length) : 0.0;
-}
-
-struct line {
-    double weights, mean, slope;
-};
-
-/* The straight line through the weighted points; its mean and slope are about the middle. */
-static struct line fit_line(const struct checks_ripple_curve *curve, double middle, double length)
-{
-    double weights = 0.0, sum = 0.0, moment = 0.0, squares = 0.0;
-
-    for (size_t i = 0; i < curve->n; i++) {
-        const double x = curve->x[i] - middle, weight = weight_at(x, length);
-        weights += weight;
-        sum += weight * curve->y[i];
-        moment += weight * x * curve->y[i];
-        squares += weight * x * x;
-    }
-    return (struct line){weights, sum / weights, moment / squares};
-}
-
 double complex checks_ripple_wave(const struct checks_ripple_curve *curve, double low, double high,
                                   double period_cm1)
 {
-    const double middle = 0.5 * (low + high), length = high - low;
-    const struct line line = fit_line(curve, middle, length);
-    double complex sum = 0.0;
+    double cosine, sine;
+    const pellet_status status =
+        pellet_ripple_wave((struct pellet_grid){curve->n, curve->x}, curve->y, low, high, period_cm1,
+                           CHECKS_RIPPLE_PERIOD_HIGH, &cosine, &sine);
 
-    for (size_t i = 0; i < curve->n; i++) {
-        const double x = curve->x[i] - middle;
-        sum += weight_at(x, length) * (curve->y[i] - line.mean - line.slope * x) *
-               cexp(-2.0 * M_PI * I * curve->x[i] / period_cm1);
-    }
-    return 2.0 * sum / line.weights;
+    return status == PELLET_OK ? cosine - sine * I : NAN;
 }
 
 double checks_ripple_at(const struct pellet_ripple *ripple, double wavenumber)

@@ -24,8 +24,9 @@ pellet_status checks_ripple_curve_open(const struct pellet_measurement *measurem
 void checks_ripple_curve_close(struct checks_ripple_curve *curve);
 
 /*
- * The wave of one frequency in low..high, as a complex amplitude. The weights fall to zero at both ends
- * (Hann), so that the slow curve of a beam, which a straight line does not take out, leaks little into it.
+ * The wave of one frequency in low..high, as a complex amplitude; NaN where it cannot be told. It is fitted
+ * together with whatever is slower than any fringe: the curve of a beam and the wings of bands would leak
+ * into it through the gaps that bands and carbon dioxide leave.
  */
 double complex checks_ripple_wave(const struct checks_ripple_curve *curve, double low, double high,
                                   double period_cm1);

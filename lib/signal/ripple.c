@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "signal/least.h"
 #include "signal/wave.h"
 
 static const size_t POINTS_MIN = 12;
@@ -48,5 +49,39 @@ pellet_status pellet_ripple_find(struct pellet_grid grid, const double *y, doubl
     if (status == PELLET_OK)
         *ripple = result;
     signal_wave_clear(&wave);
+    return status;
+}
+
+enum { DEGREE_MAX = 7 };
+
+pellet_status pellet_ripple_wave(struct pellet_grid grid, const double *y, double low, double high,
+                                 double period_cm1, double slowest_cm1, double *cosine, double *sine)
+{
+    const double middle = 0.5 * (low + high), half = 0.5 * (high - low);
+    double row[DEGREE_MAX + 3], x[SIGNAL_BASIS_MAX];
+    struct signal_least sums;
+    size_t first, last;
+
+    if (!(low < high) || !(period_cm1 > 0) || !(slowest_cm1 >= period_cm1))
+        return PELLET_E_RANGE;
+    const size_t slow = 1 + (size_t)fmin(half / slowest_cm1 + 1, DEGREE_MAX);
+
+    pellet_grid_window(grid, low, high, &first, &last);
+    signal_least_start(&sums, slow + 2);
+    for (size_t i = first; i < last; i++) {
+        const double angle = 2 * M_PI * grid.wavenumber[i] / period_cm1;
+
+        row[0] = 1;
+        for (size_t k = 1; k < slow; k++)
+            row[k] = row[k - 1] * (grid.wavenumber[i] - middle) / half;
+        row[slow] = cos(angle);
+        row[slow + 1] = sin(angle);
+        signal_least_add(&sums, row, isnan(y[i]) ? 0 : y[i], isnan(y[i]) ? 0 : 1);
+    }
+    const pellet_status status = signal_least_solve(&sums, x, NULL, NULL);
+    if (status == PELLET_OK) {
+        *cosine = x[slow];
+        *sine = x[slow + 1];
+    }
     return status;
 }

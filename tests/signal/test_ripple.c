@@ -58,6 +58,35 @@ static void the_worked_example_of_fringes(void **state)
     curves_free(&c);
 }
 
+/* A wave on a steep curve comes back though half of its window is missing; without the gap to the last digit.
+ */
+static void a_wave_beside_a_gap_comes_back(void **state)
+{
+    struct curves c = curves_make(1900, 2500, 1, 4);
+    double cosine, sine;
+
+    (void)state;
+    for (size_t i = 0; i < c.grid.n; i++) {
+        const double x = (c.x[i] - 2200) / 300;
+        c.y[i] = 0.2 + 0.1 * x - 0.15 * x * x + 0.05 * x * x * x;
+    }
+    curves_ripple(&c, 0.005, 59, 0.7);
+    for (size_t gap = 0; gap < 2; gap++) {
+        for (size_t i = 0; gap && i < c.grid.n; i++)
+            c.y[i] = c.x[i] > 2150 && c.x[i] < 2400 ? (double)NAN : c.y[i];
+        assert_int_equal(pellet_ripple_wave(c.grid, c.y, 1900, 2500, 59, 75, &cosine, &sine), PELLET_OK);
+        assert_near(hypot(cosine, sine), 0.005, 1e-9);
+        assert_near(atan2(-sine, cosine), 0.7, 1e-6);
+    }
+    cosine = sine = -1;
+    assert_int_equal(pellet_ripple_wave(c.grid, c.y, 2500, 1900, 59, 75, &cosine, &sine), PELLET_E_RANGE);
+    assert_int_equal(pellet_ripple_wave(c.grid, c.y, 1900, 2500, 76, 75, &cosine, &sine), PELLET_E_RANGE);
+    assert_int_equal(pellet_ripple_wave(c.grid, c.y, 2160, 2390, 59, 75, &cosine, &sine), PELLET_E_SHORT);
+    assert_near(cosine, -1, 0);
+    assert_near(sine, -1, 0);
+    curves_free(&c);
+}
+
 static void a_crest_is_as_wide_as_half_a_period(void **state)
 {
     const struct pellet_ripple ripple = {.amplitude = 0.01, .period_cm1 = 8}, none = {.period_cm1 = 8};
@@ -92,6 +121,7 @@ int main(void)
         cmocka_unit_test(a_ripple_comes_back),
         cmocka_unit_test(noise_hardly_ever_has_one),
         cmocka_unit_test(the_worked_example_of_fringes),
+        cmocka_unit_test(a_wave_beside_a_gap_comes_back),
         cmocka_unit_test(a_crest_is_as_wide_as_half_a_period),
         cmocka_unit_test(wrong_periods_and_windows_are_refused),
     };
