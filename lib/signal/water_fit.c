@@ -188,8 +188,10 @@ pellet_status signal_water_window_prepare(struct signal_water_window *window)
 {
     double x[SIGNAL_BASIS_MAX], spread = 0;
 
-    for (size_t i = 0; i < window->n; i++)
+    for (size_t i = 0; i < window->n; i++) {
         set_row(window, i);
+        window->rest[i] = 0; /* nothing is known of it yet, and nothing weighs less for it */
+    }
     for (size_t turn = 0; turn < START_TURNS; turn++) {
         struct signal_least sums;
         pellet_status status;
