@@ -16,17 +16,18 @@
  *            dispersion, which goes as 1/x, makes it at that distance. A dip that takes little of much
  *            scatter may come from many bands and from further away. Either must be a band, which stands
  *            above the higher of its feet: what stands above the lower one only is the rim of the dip.
- * Limits:    what lies under the sample's bands is not seen: there the curve stays above its baseline. A
- *            band of the blank that is also in the sample cancels. The baseline gives way to a deep dip
- *            by a few per cent of its depth. In a pellet of coarse grains a band of the blank within about
- *            three widths of the sample's is taken for a trough. A good check of the blank catches it
- *            first.
- * Source:    the project's own; the dispersive profile is the definition of `asymmetry`, its extremes and
- *            the interferogram of a Lorentz curve are algebra.
+ *            Where nine tenths of the light are scattered the bands of coarse grains themselves turn over,
+ * and a dip that takes less than a third of the scatter is not told. Limits:    what lies under the sample's
+ * bands is not seen: there the curve stays above its baseline. A band of the blank that is also in the sample
+ * cancels. The baseline gives way to a deep dip by a few per cent of its depth. In a pellet of coarse grains
+ * a band of the blank within about three widths of the sample's is taken for a trough. A good check of the
+ * blank catches it first. Source:    the project's own; the dispersive profile is the definition of
+ * `asymmetry`, its extremes and the interferogram of a Lorentz curve are algebra.
  */
 #include "checks/checks.h"
 #include "checks/ripple_curve.h"
 #include "checks/vapour.h"
+#include "checks/view.h"
 #include "pellet/reference.h"
 
 #include <math.h>
@@ -167,7 +168,7 @@ static bool beside_band(const struct pellet_measurement *measurement, const stru
     const double scatter =
         pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, dip->at_cm1);
 
-    if (is_shallow(dip, scatter) && dip->width_cm1 >= FAR_BROAD)
+    if (is_shallow(dip, scatter) && (dip->width_cm1 >= FAR_BROAD || checks_is_dark(measurement, dip->at_cm1)))
         return true;
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];

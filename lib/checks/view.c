@@ -6,6 +6,8 @@
 
 #include <math.h>
 
+#define DARK 1.0 /* A */
+
 bool checks_has_ratio(const struct pellet_measurement *measurement, struct pellet_finding *finding)
 {
     finding->basis = pellet_basis_id(measurement->basis);
@@ -77,6 +79,11 @@ double checks_share_dark(const struct pellet_measurement *measurement)
     const double usable = checks_share_usable(measurement, 0.0, INFINITY);
 
     return usable > 0.0 ? checks_share_lower_bound(measurement, 0.0, INFINITY) / usable : 0.0;
+}
+
+bool checks_is_dark(const struct pellet_measurement *measurement, double wavenumber)
+{
+    return pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, wavenumber) >= DARK;
 }
 
 double checks_bend_beside(double away, double width)

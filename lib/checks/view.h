@@ -42,6 +42,14 @@ struct pellet_rule checks_rule_of(const struct pellet_measurement *measurement,
 double checks_rule_quantity(const struct pellet_measurement *measurement, const struct pellet_check *check,
                             size_t parameter);
 
+/*
+ * Whether the baseline loses nine tenths of the light at a place (NaN: does not count). There the bands of
+ * coarse grains turn over: what is absorbed inside a grain is no longer there to be scattered, and the grain
+ * takes out less light in its band than beside it (H. C. van de Hulst, Light Scattering by Small Particles,
+ * 1957; from memory).
+ */
+bool checks_is_dark(const struct pellet_measurement *measurement, double wavenumber);
+
 /* Baseline A at 3900 less at 2000 cm-1 (tilt.c); NaN where either end cannot be used. */
 double checks_tilt(const struct pellet_measurement *measurement);
 

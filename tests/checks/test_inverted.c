@@ -215,6 +215,28 @@ static void a_valley_above_the_baseline_is_left_out(void **state)
     bench_clear(&bench);
 }
 
+/* In a pellet that lets a tenth of the light through, the bands of coarse grains themselves point down. */
+static void a_dark_pellet_tells_nothing(void **state)
+{
+    const struct {
+        double scatter, depth;
+        enum pellet_outcome outcome;
+    } row[] = {{1.2, 0.1, PELLET_PASS}, {1.2, 0.5, PELLET_WAIT}, {0.9, 0.1, PELLET_WAIT}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+        struct bench bench;
+        make(&bench, 91 + i);
+        for (size_t k = 0; k < bench.m.n; k++) {
+            bench.m.absorbance[k] += row[i].scatter - 0.05;
+            bench.m.baseline[k] = row[i].scatter;
+        }
+        bench_add(&bench, bench_gauss, -row[i].depth, 2600, 10);
+        assert_int_equal(bench_run(&bench, "inverted").outcome, row[i].outcome);
+        bench_clear(&bench);
+    }
+}
+
 /* One foot beyond the end of the file is no evidence; the same dip further in is. */
 static void a_dip_at_the_end_is_left_out(void **state)
 {
@@ -255,6 +277,7 @@ int main(void)
         cmocka_unit_test(a_ripple_out_of_step_is_left_out),
         cmocka_unit_test(a_dip_is_not_feigned_by_its_own_rim),
         cmocka_unit_test(a_trough_by_dispersion_is_left_out),
+        cmocka_unit_test(a_dark_pellet_tells_nothing),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
         cmocka_unit_test(a_dip_at_the_end_is_left_out),
         cmocka_unit_test(a_valley_above_the_baseline_is_left_out),

@@ -152,6 +152,20 @@ static void test_bound_of_a_damp_blank(void **state)
     shapes_close(&s);
 }
 
+/* The O-H of coarse grains turns over where nine tenths of the light are scattered. */
+static void test_dark_pellet(void **state)
+{
+    (void)state;
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 2.0);
+    s.m.water = (struct pellet_water){.fitted = true, .ug_cm2 = -80.0, .sigma_ug_cm2 = 1.0};
+    assert_outcome(shapes_run(&s, check), PELLET_WAIT, PELLET_SAYS_DAMP_BLANK);
+    for (size_t i = 0; i < s.m.n; i++)
+        s.m.baseline[i] = 1.1;
+    assert_outcome(shapes_run(&s, check), PELLET_NOTE, PELLET_SAYS_DAMP_BLANK);
+    shapes_close(&s);
+}
+
 static void test_not_checked(void **state)
 {
     (void)state;
@@ -179,7 +193,7 @@ int main(void)
         cmocka_unit_test(test_sample),       cmocka_unit_test(test_blank),
         cmocka_unit_test(test_rule_outcome), cmocka_unit_test(test_published_water),
         cmocka_unit_test(test_bend_alone),   cmocka_unit_test(test_bound_of_a_damp_blank),
-        cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_dark_pellet),  cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

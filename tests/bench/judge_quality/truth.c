@@ -129,11 +129,12 @@ static pellet_status add_trust(struct pellet_synth *model, const struct bench_ca
     if (status == PELLET_OK && sample)
         status = add_inverted(model, of, views, truth);
     /* The definition takes out the water that the fit tells. Of a damp blank behind the sample's own bands it
-     * tells none: whether it should stay in is not known. */
+     * tells none: whether it should stay in is not known, where that matters. */
+    const double dry = bench_highest_transmittance(&views->dry) - 1.0;
+    const double wet = bench_highest_transmittance(&views->clean) - 1.0;
     const bool told = !(accounts->water_ug_cm2 < 0.0 && bench_water_is_hidden(of, accounts->water_ug_cm2));
     if (sample)
-        add(truth, "overcompensation", told ? bench_highest_transmittance(&views->dry) - 1.0 : (double)NAN,
-            0.05, false, INSIDE);
+        add(truth, "overcompensation", told || wet <= 0.05 * INSIDE ? dry : (double)NAN, 0.05, false, INSIDE);
     return status;
 }
 
