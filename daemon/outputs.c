@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "outputs.h"
 
+#include "reading.h"
+
 #include "pellet/report.h"
 
 #include <errno.h>
@@ -246,7 +248,13 @@ static pellet_status check_unchanged(const struct place *place, const char *name
                                      const struct pellet_file_id *id, struct pellet_error *error)
 {
     struct stat st;
-    int file = pellet_open_beneath(place->folder, name, O_PATH | O_NOFOLLOW, 0, NULL);
+    struct pellet_error opening = {0};
+    int file = pellet_open_beneath(place->folder, name, O_PATH | O_NOFOLLOW, 0, &opening);
+    /* That it cannot be looked at just now is no change. */
+    if (file < 0 && reading_may_pass(opening.status)) {
+        *error = opening;
+        return opening.status;
+    }
     if (file >= 0 && fstat(file, &st) < 0) {
         const int why = errno;
         close(file);
