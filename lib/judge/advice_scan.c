@@ -52,6 +52,14 @@ static const struct cure *cure_of(const struct pellet_finding *reason)
     return isfinite(reason->value) ? &other : &missing;
 }
 
+/* Noise that fell with the scans that were asked for, though not by enough, is not the same once more. */
+#define EASED 0.7
+
+static bool eased(const struct pellet_finding *then, const struct pellet_finding *now)
+{
+    return strcmp(now->check->id, "noise") == 0 && now->value < EASED * then->value;
+}
+
 /* The same refusal twice on one pellet is not the pellet's. */
 static bool seen_before(const struct pellet_inputs *in, const struct pellet_finding *reason)
 {
@@ -59,7 +67,7 @@ static bool seen_before(const struct pellet_inputs *in, const struct pellet_find
         const struct pellet_verdict *then = in->attempt[i].verdict;
         if (then != NULL && in->attempt[i].source.pellet == in->subject.pellet &&
             then->outcome == PELLET_RESCAN && then->reason_count > 0 && then->reason[0].check != NULL &&
-            then->reason[0].check == reason->check)
+            then->reason[0].check == reason->check && !eased(&then->reason[0], reason))
             return true;
     }
     return false;

@@ -102,11 +102,42 @@ static void test_noise_that_more_scans_do_not_lower(void **state)
     }
 }
 
+/* Noise that fell, though not by enough, asks for still more scans, not for a look at the instrument. */
+static void test_noise_that_fell_is_scanned_longer(void **state)
+{
+    (void)state;
+    const double height = 0.8;
+    struct pellet_spectrum loud = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, one_band, &height, 0.02);
+    struct pellet_spectrum less = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, one_band, &height, 0.006);
+    struct pellet_verdict first, second;
+    struct fixture f;
+
+    fixture_init(&f, &loud, NULL);
+    f.settings.ratioed_against = PELLET_RATIOED_BLANK;
+    assert_int_equal(pellet_judge(&f.inputs, &first, NULL, NULL), PELLET_OK);
+    const struct pellet_attempt attempt = {.source = f.inputs.subject, .verdict = &first};
+    f.inputs.attempt = &attempt;
+    f.inputs.attempt_count = 1;
+    f.inputs.subject.scan = 2;
+    f.inputs.subject.spectrum = &less;
+    assert_int_equal(pellet_judge(&f.inputs, &second, NULL, NULL), PELLET_OK);
+    assert_int_equal(second.outcome, PELLET_RESCAN);
+    assert_string_equal(second.reason[0].check->id, "noise");
+    assert_non_null(strstr(second.instruction, "times as many scans"));
+    assert_null(strstr(second.instruction, "look at the instrument"));
+    pellet_verdict_clear(&first);
+    pellet_verdict_clear(&second);
+    pellet_spectrum_clear(&loud);
+    pellet_spectrum_clear(&less);
+    fixture_clear(&f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_measuring_again),
         cmocka_unit_test(test_noise_that_more_scans_do_not_lower),
+        cmocka_unit_test(test_noise_that_fell_is_scanned_longer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
