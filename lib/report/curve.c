@@ -71,8 +71,9 @@ pellet_status report_axes_fit(const struct pellet_spectrum *spectrum, struct rep
 
 /* ---------------------------------------------------------------- the pen */
 
-/* How far a point that is left out may lie from the stroke that passes it: less than the line is wide. */
-#define SLACK 1.0
+/* How far a point that is left out may lie from the stroke that passes it: one unit, less than the line is
+ * wide. */
+#define SLACK (1.0 * REPORT_CURVE_SCALE)
 
 /* Strokes from point to point; those that a straight one passes near enough are left out. */
 struct pen {

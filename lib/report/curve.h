@@ -35,7 +35,7 @@ void report_extent(const struct pellet_spectrum *spectrum, double *least, double
  * Method:  of each column half a unit wide the lowest and the highest ordinate are kept, in their order, so
  *          that no narrow line is lost and the size does not grow with the number of points; where the curve
  *          only falls or rises through the column its end is enough. Of these points, those that a straight
- *          stroke between others passes within half a unit are left out: the cone of slopes from the last
+ *          stroke between others passes within one unit are left out: the cone of slopes from the last
  *          corner is narrowed until a point lies outside (E. H. Bristol, Swinging door trending, ISA 1990;
  *          from memory)
  */

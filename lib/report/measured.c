@@ -41,8 +41,8 @@ static bool limit_is_floor(const struct pellet_finding *f)
 static const char *sign_of_limit(const struct pellet_finding *f)
 {
     if (f->limit < 0.0 || limit_is_floor(f))
-        return SAYS_NO_LESS;
-    return f->value < 0.0 && report_amiss(f->outcome) ? SAYS_EITHER_SIGN : SAYS_NO_MORE;
+        return "&ge;";
+    return f->value < 0.0 && report_amiss(f->outcome) ? "&plusmn;" : "&le;";
 }
 
 /* The class that draws the bar; nothing where a value is not held against a limit. */
@@ -67,8 +67,8 @@ static void add_limit(const struct pellet_finding *f, struct pellet_text *out)
         pellet_text_adds(out, "<td>");
         return;
     }
-    pellet_text_addf(out, "<td%s>", bar_of(f).text);
-    report_html(out, "{} {}", sign_of_limit(f), report_quantity(f->limit, f->unit).text);
+    pellet_text_addf(out, "<td%s>%s ", bar_of(f).text, sign_of_limit(f));
+    report_add(out, report_quantity(f->limit, f->unit).text);
 }
 
 /* "at 1068 cm-1", "2200 to 2000 cm-1", "". */
@@ -86,10 +86,11 @@ static struct report_number place_of(const struct pellet_finding *f)
 
 static void add_check(const struct pellet_finding *f, struct pellet_text *out)
 {
-    const char *const bound = isnan(f->value) ? "" : f->at_least ? "\u2265 " : f->at_most ? "\u2264 " : "";
+    const char *const bound = isnan(f->value) ? "" : f->at_least ? "&ge; " : f->at_most ? "&le; " : "";
     const bool told = f->outcome != PELLET_PASS && f->says != NULL; /* the sentence also says where */
 
-    report_html(out, "<tr><th>{}<td>{}{}", f->check->id, bound, report_quantity(f->value, f->unit).text);
+    pellet_text_addf(out, "<tr><th>%s<td>%s", f->check->id, bound);
+    report_add(out, report_quantity(f->value, f->unit).text);
     add_limit(f, out);
     report_html(out, report_amiss(f->outcome) ? "<td><strong>{}</strong>" : "<td>{}",
                 report_outcome_word(f->outcome));
@@ -99,19 +100,44 @@ static void add_check(const struct pellet_finding *f, struct pellet_text *out)
         report_html(out, ", {}", place_of(f).text);
 }
 
+/* Whether nothing was measured, and nothing but the reason is to be told. */
+static bool is_bare(const struct pellet_finding *f)
+{
+    return f->outcome == PELLET_NOT_CHECKED && isnan(f->value) && isnan(f->limit) && f->says != NULL;
+}
+
+/* Neighbours that were not made for one and the same reason, in one row. Returns how many they are. */
+static size_t add_bare(const struct pellet_finding *f, size_t n, struct pellet_text *out)
+{
+    size_t count = 1;
+
+    pellet_text_addf(out, "<tr><th>%s", f->check->id);
+    for (; count < n && is_bare(&f[count]) && strcmp(f[count].says, f->says) == 0; count++)
+        pellet_text_addf(out, ", %s", f[count].check->id);
+    report_html(out, "<td colspan=3>{}: {}", report_outcome_word(f->outcome), f->says);
+    return count;
+}
+
 /*
  * Most of a long record is this table. What HTML lets one leave out is left out of its rows: end tags, and
- * line ends, which would be nodes of the page.
+ * line ends, which would be nodes of the page. Signs are entities: a page of ASCII is read faster.
  */
 void report_add_measured(const struct pellet_verdict *verdict, struct pellet_text *out)
 {
     if (verdict->check_count == 0)
         return;
     report_html(out,
-                "<table class=\"v\"><caption>{}</caption><thead><tr><th scope=\"col\">{}</th><th "
-                "scope=\"col\">{}</th><th scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>",
-                SAYS_MEASURED_CAPTION, SAYS_CHECK, SAYS_VALUE, SAYS_LIMIT, SAYS_FINDING);
-    for (size_t i = 0; i < verdict->check_count; i++)
-        add_check(&verdict->check[i], out);
-    pellet_text_adds(out, "</tbody></table>\n");
+                "<table class=\"v\"><thead><tr><th scope=\"col\">{}<th scope=\"col\">{}<th "
+                "scope=\"col\">{}<th scope=\"col\">{}<tbody>",
+                SAYS_CHECK, SAYS_VALUE, SAYS_LIMIT, SAYS_FINDING);
+    for (size_t i = 0; i < verdict->check_count;) {
+        const struct pellet_finding *const f = &verdict->check[i];
+        if (is_bare(f)) {
+            i += add_bare(f, verdict->check_count - i, out);
+        } else {
+            add_check(f, out);
+            i++;
+        }
+    }
+    pellet_text_adds(out, "</table>\n");
 }

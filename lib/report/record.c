@@ -234,8 +234,8 @@ void report_add_signatures(const struct report_record *record, struct pellet_tex
 pellet_status pellet_report_record(const struct pellet_report *report, struct pellet_text *html)
 {
     static void (*const section[])(const struct report_record *, struct pellet_text *) = {
-        add_head,          report_add_summary, report_add_overview, report_add_samples,    report_add_blanks,
-        report_add_faults, report_add_rules,   report_add_files,    report_add_signatures,
+        report_add_shared, add_head,          report_add_summary, report_add_overview, report_add_samples,
+        report_add_blanks, report_add_faults, report_add_rules,   report_add_files,    report_add_signatures,
     };
     const struct report_page page = {.title = report->session,
                                      .style = {report_page_css, report_drawing_css, report_record_css},

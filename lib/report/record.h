@@ -5,7 +5,8 @@
 
 #include "report/session.h"
 
-/* Pieces of drawings that stand in the page already, as their text: the axis of each range, each blank. */
+/* Pieces of drawings that stand at the head of the page, as their text: the axes of each range, each blank.
+ */
 #define REPORT_SHARED_MAX 64
 struct report_shared {
     size_t count;
@@ -21,6 +22,8 @@ struct report_record {
     struct report_shared *shared;
 };
 
+/* Before all drawings, where a browser lays out whatever else it leaves for later. */
+void report_add_shared(const struct report_record *record, struct pellet_text *out);
 void report_add_summary(const struct report_record *record, struct pellet_text *out);
 void report_add_overview(const struct report_record *record, struct pellet_text *out);
 void report_add_samples(const struct report_record *record, struct pellet_text *out);

@@ -153,8 +153,7 @@
     view.width = Math.min(WIDTH, Math.max(WIDTH / 100, width));
     view.x = Math.min(WIDTH - view.width, Math.max(0, x));
     view.plot.setAttribute('viewBox', [view.x, 0, view.width, HEIGHT].join(' '));
-    // Other drawings refer to this one's axis, so that it is hidden and not taken away.
-    view.whole.setAttribute('visibility', view.width < WIDTH ? 'hidden' : 'visible');
+    view.whole.setAttribute('display', view.width < WIDTH ? 'none' : 'inline');
     view.part.textContent = '';
     if (view.width < WIDTH) ticks(view);
     for (const m of view.marks) {

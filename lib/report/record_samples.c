@@ -35,7 +35,7 @@ static void add_kind(const struct pellet_verdict *v, size_t kind, const char *zo
         begun = true;
     }
     if (begun)
-        pellet_text_adds(out, "</li>\n");
+        pellet_text_adds(out, "</li>");
 }
 
 static void add_against(const struct pellet_verdict *v, const char *zone, struct pellet_text *out)
@@ -43,16 +43,16 @@ static void add_against(const struct pellet_verdict *v, const char *zone, struct
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
         add_kind(v, i, zone, out);
     for (size_t i = 0; i < v->skipped_count; i++)
-        report_html(out, "<li>{}: {}, {}</li>\n", SAYS_PASSED_OVER, v->skipped[i].file, v->skipped[i].why);
+        report_html(out, "<li>{}: {}, {}</li>", SAYS_PASSED_OVER, v->skipped[i].file, v->skipped[i].why);
 }
 
 static void add_reasons(const struct pellet_verdict *v, struct pellet_text *out)
 {
     if (v->reason_count < 2)
         return; /* the summary has said it */
-    pellet_text_adds(out, "<ol>\n");
+    pellet_text_adds(out, "<ol>");
     for (size_t i = 0; i < v->reason_count; i++)
-        report_html(out, "<li>{} ({}): {}</li>\n", report_bench_word(v->reason[i].check),
+        report_html(out, "<li>{} ({}): {}</li>", report_bench_word(v->reason[i].check),
                     report_outcome_word(v->reason[i].outcome), v->reason[i].says);
     pellet_text_adds(out, "</ol>\n");
 }
@@ -61,11 +61,11 @@ static void add_factor(const char *label, double factor, double low, double high
 {
     if (isnan(factor) || factor == 1.0)
         return; /* nothing is to change */
-    report_html(out, "<li>{} \u00d7 {}", label, report_quantity(factor, PELLET_UNIT_NONE).text);
+    report_html(out, "<li>{} &times; {}", label, report_quantity(factor, PELLET_UNIT_NONE).text);
     if (!isnan(low) && !isnan(high))
-        report_html(out, " ({} \u2026 {})", report_quantity(low, PELLET_UNIT_NONE).text,
+        report_html(out, " ({} &hellip; {})", report_quantity(low, PELLET_UNIT_NONE).text,
                     report_quantity(high, PELLET_UNIT_NONE).text);
-    pellet_text_adds(out, "</li>\n");
+    pellet_text_adds(out, "</li>");
 }
 
 /* A fact that the checks rest on, with its unit; nothing where it is not known. */
@@ -76,9 +76,9 @@ static void add_fact(const char *name, double value, double low, double high, en
         return;
     report_html(out, "<li>{}: {}", name, report_quantity(value, unit).text);
     if (!isnan(low) && !isnan(high))
-        report_html(out, " ({} \u2026 {})", report_quantity(low, unit).text,
+        report_html(out, " ({} &hellip; {})", report_quantity(low, unit).text,
                     report_quantity(high, unit).text);
-    pellet_text_adds(out, "</li>\n");
+    pellet_text_adds(out, "</li>");
 }
 
 /* Derived files lie beside the record, in folders of their own. */
@@ -92,14 +92,14 @@ static void add_ratioed(const struct pellet_verdict *v, struct pellet_text *out)
         const char *const file = v->output[i] + strlen(reports);
         report_html(out, "<li>{}: <a href=\"./", SAYS_RATIOED);
         pellet_text_add_uri(out, file, strlen(file));
-        report_html(out, "\">{}</a></li>\n", SAYS_RATIOED_FORM);
+        report_html(out, "\">{}</a></li>", SAYS_RATIOED_FORM);
     }
 }
 
 static void add_previous(const struct pellet_verdict *v, const char *zone, struct pellet_text *out)
 {
     for (size_t i = 0; i < v->previous_count; i++)
-        report_html(out, "<li>{}, {}: {} ({})</li>\n", SAYS_PREVIOUS,
+        report_html(out, "<li>{}, {}: {} ({})</li>", SAYS_PREVIOUS,
                     report_date(v->previous[i].judged, zone).text, v->previous[i].summary,
                     report_outcome_word(v->previous[i].verdict));
 }
@@ -107,9 +107,9 @@ static void add_previous(const struct pellet_verdict *v, const char *zone, struc
 static void add_worksheet(const struct pellet_worksheet_row *row, struct pellet_text *out)
 {
     if (row != NULL && row->operator_name != NULL)
-        report_html(out, "<li>{}: {}</li>\n", SAYS_OPERATOR, row->operator_name);
+        report_html(out, "<li>{}: {}</li>", SAYS_OPERATOR, row->operator_name);
     if (row != NULL && row->decision != NULL)
-        report_html(out, "<li><strong>{}: {}</strong>, {} ({})</li>\n", SAYS_DECISION, row->decision,
+        report_html(out, "<li><strong>{}: {}</strong>, {} ({})</li>", SAYS_DECISION, row->decision,
                     row->decided_by, row->decision_reason);
 }
 
@@ -120,11 +120,11 @@ static void add_notes(const struct report_record *record, const struct pellet_re
     const struct pellet_verdict *v = item->verdict;
     const char *const zone = record->report->zone;
 
-    pellet_text_adds(out, "<ul class=\"small\">\n");
+    pellet_text_adds(out, "<ul class=\"small\">");
     add_worksheet(item->row, out);
     report_add_remarks(&record->session, item, out);
     for (size_t i = 0; i < v->warning_count; i++)
-        report_html(out, "<li>{}: {}</li>\n", SAYS_WARNING, v->warning[i]);
+        report_html(out, "<li>{}: {}</li>", SAYS_WARNING, v->warning[i]);
     add_factor(SAYS_SAMPLE_FACTOR, v->advice.sample_factor, v->advice.sample_factor_low,
                v->advice.sample_factor_high, out);
     add_factor(SAYS_POWDER_FACTOR, v->advice.powder_factor, NAN, NAN, out);
@@ -153,9 +153,9 @@ static void add_attempt(const struct report_record *record, const struct report_
     report_add_verdict(out, v->outcome);
     if (report_superseded(&record->session, sample, i))
         report_html(out, " <span class=\"quiet\">({})</span>", SAYS_SUPERSEDED);
-    report_html(out, "</h4>\n<p>{}</p>\n", v->summary);
+    report_html(out, "</h4><p>{}</p>", v->summary);
     if (v->instruction != NULL && *v->instruction != '\0')
-        report_html(out, "<p class=\"do\">{}</p>\n", v->instruction);
+        report_html(out, "<p class=\"do\">{}</p>", v->instruction);
     add_reasons(v, out);
     add_notes(record, item, out);
     report_add_picture(record, item, out);
@@ -164,7 +164,7 @@ static void add_attempt(const struct report_record *record, const struct report_
 
 void report_add_samples(const struct report_record *record, struct pellet_text *out)
 {
-    report_html(out, "<h2>{}</h2>\n<p class=\"quiet\" id=\"hint\" data-says=\"{}\"></p>\n", SAYS_SAMPLES,
+    report_html(out, "<h2>{}</h2>\n<p class=\"quiet\" id=\"hint\" data-says=\"{}\"></p>", SAYS_SAMPLES,
                 SAYS_ZOOM_HINT);
     for (size_t k = 0; k < record->session.sample_count; k++) {
         const struct report_sample *sample = &record->session.sample[k];

@@ -81,9 +81,9 @@ static void test_no_ordinate_is_lost(void **state)
             const long y = lround(REPORT_CURVE_SCALE * report_axes_y(&axes, ordinate[i]));
             const long from = x > 0 ? x - 1 : 0, to = x < COLUMNS ? x + 1 : x;
             bool reached = false;
-            /* One half unit is the slack of the strokes, another that of rounding. */
+            /* Two half units are the slack of the strokes, another is that of rounding. */
             for (long k = from; k <= to; k++)
-                reached = reached || (t.low[k] - 2 <= y && y <= t.high[k] + 2);
+                reached = reached || (t.low[k] - 3 <= y && y <= t.high[k] + 3);
             /* Between columns the path is a straight stroke: what lies on it is reached from either side. */
             for (long k = from; k < to; k++)
                 reached =

@@ -85,11 +85,10 @@ static void test_every_value_stands_beside_its_limit(void **state)
     (void)state;
     /* The bar has its limit at 60: 2.41 of 1.5 is beyond its end at 92, 88.15 of 60 is 88. */
     static const char *const rows[][3] = {
-        {"saturation", "2.41 A", " class=\"b wx\">\u2264 1.5 A"},
-        {"opacity", "88.15 %", " class=\"b t w88\">\u2265 60 %"},
-        {"moisture", "-2.373 ug/cm2", " class=\"b w5\">\u2264 30 ug/cm2"},
-        {"tilt", "0.0127 A", " class=\"b w8\">\u2264 0.1 A"},
-        {"thickness", "", ">"},
+        {"saturation", "2.41 A", " class=\"b wx\">&le; 1.5 A"},
+        {"opacity", "88.15 %", " class=\"b t w88\">&ge; 60 %"},
+        {"moisture", "-2.373 ug/cm2", " class=\"b w5\">&le; 30 ug/cm2"},
+        {"tilt", "0.0127 A", " class=\"b w8\">&le; 0.1 A"},
     };
     struct fixture_session s;
 
@@ -100,7 +99,27 @@ static void test_every_value_stands_beside_its_limit(void **state)
         snprintf(wanted, sizeof wanted, "<tr><th>%s<td>%s<td%s<td>", rows[i][0], rows[i][1], rows[i][2]);
         assert_non_null(strstr(html, wanted));
     }
-    assert_non_null(strstr(html, "not checked: it is so"));
+    free(html);
+}
+
+/* What was not made has no value and no limit; neighbours with the same reason are told together. */
+static void test_checks_not_made_say_why(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    assert_non_null(strstr(html, "<tr><th>thickness<td colspan=3>not checked: it is so<"));
+    free(html);
+    s.check[1] = fixture_finding("fringes", PELLET_NOT_CHECKED, NAN, NAN);
+    html = record_of(&s.report);
+    assert_non_null(strstr(html, "<tr><th>fringes, thickness<td colspan=3>not checked: it is so<"));
+    free(html);
+    s.check[1].says = "it is otherwise";
+    html = record_of(&s.report);
+    assert_non_null(
+        strstr(html, "<tr><th>fringes<td colspan=3>not checked: it is otherwise<tr><th>thickness<"));
     free(html);
 }
 
@@ -178,7 +197,7 @@ static void test_a_picture_is_not_trusted(void **state)
     free(html);
 }
 
-/* Both axes and the blank of the second picture are references to those of the first. */
+/* Axes and blank of two pictures stand at the head of the page, and each picture refers to them. */
 static void test_what_pictures_share_stands_once(void **state)
 {
     (void)state;
@@ -189,7 +208,10 @@ static void test_what_pictures_share_stands_once(void **state)
     char *html = record_of(&s.report);
     assert_int_equal(fixture_count(html, "<figure>"), 2);
     assert_int_equal(fixture_count(html, "d=\"M0 9l8 1\""), 1);
-    assert_int_equal(fixture_count(html, "<use href=\"#d"), 3);
+    assert_int_equal(fixture_count(html, "<use href=\"#d2\"/>"), 2);
+    assert_int_equal(fixture_count(html, "marker-start=\"url(#d0)\"/>"), 2);
+    assert_int_equal(fixture_count(html, "marker-start=\"url(#d1)\"/>"), 2);
+    assert_true(strstr(html, "id=\"d2\"") < strstr(html, "<h1>"));
     free(html);
 }
 
@@ -254,6 +276,7 @@ int main(void)
         cmocka_unit_test(test_the_policy_fits_the_page),
         cmocka_unit_test(test_the_summary_counts_pellets_not_files),
         cmocka_unit_test(test_every_value_stands_beside_its_limit),
+        cmocka_unit_test(test_checks_not_made_say_why),
         cmocka_unit_test(test_attempts_are_in_order),
         cmocka_unit_test(test_the_record_is_complete),
         cmocka_unit_test(test_a_picture_is_not_trusted),
