@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * All wording for people, in one place, so that a lab can translate it. A check says nothing itself: it sets
- * a phrase and the numbers; lib/judge/wording.c renders them.
+ * All wording for people, in one place, so that a lab can translate it: here the sentences of verdicts, in
+ * pellet/wording_pages.h the words of the pages that show them. A check says nothing itself: it sets a phrase
+ * and the numbers; lib/judge/wording.c renders them.
  *
  * Places in a template: {value} {limit} {at} {from} {to} of the finding with their units, {a} {b} {c} its
  * extra numbers, {word} its extra word. Each phrase: code, template.

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The page at the bench: the newest verdict to be read from two metres away, and what stands around it. */
+#include "pellet/wording_pages.h"
 #include "report/assets.h"
 #include "report/markup.h"
 #include "report/session.h"
-#include "report/wording.h"
 
 #include <string.h>
 
@@ -154,8 +154,10 @@ static void add_so_far(const struct pellet_report *report, const struct report_s
                        struct pellet_text *out)
 {
     report_html(out, "<section><h2>{}</h2>\n", SAYS_SO_FAR);
-    add_tally(report, out);
-    if (session->timed_count > 0) {
+    if (session->timed_count == 0) {
+        report_html(out, "<p>{}</p>\n", SAYS_NO_LINES);
+    } else {
+        add_tally(report, out);
         report_html(out,
                     "<table><thead><tr><th scope=\"col\">{}</th><th scope=\"col\">{}</th><th "
                     "scope=\"col\">{}</th><th scope=\"col\">{}</th></tr></thead><tbody>\n",

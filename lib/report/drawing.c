@@ -2,8 +2,8 @@
 #include "report/drawing.h"
 
 #include "pellet/reference.h"
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
-#include "report/wording.h"
 
 #include <math.h>
 #include <string.h>

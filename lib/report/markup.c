@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/markup.h"
 
-#include "report/wording.h"
+#include "pellet/wording_pages.h"
 
 #include <math.h>
 #include <nettle/sha2.h>

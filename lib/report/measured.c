@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What was measured, each value beside its limit on a small ruled bar. */
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
 #include "report/record.h"
-#include "report/wording.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -114,7 +114,7 @@ static size_t add_bare(const struct pellet_finding *f, size_t n, struct pellet_t
     pellet_text_addf(out, "<tr><th>%s", f->check->id);
     for (; count < n && is_bare(&f[count]) && strcmp(f[count].says, f->says) == 0; count++)
         pellet_text_addf(out, ", %s", f[count].check->id);
-    report_html(out, "<td colspan=3>{}: {}", report_outcome_word(f->outcome), f->says);
+    report_html(out, "<td colspan=2><td>{}: {}", report_outcome_word(f->outcome), f->says);
     return count;
 }
 

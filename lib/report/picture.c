@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The marked spectrum: one stand-alone SVG, small however many points the spectrum has. */
 #include "pellet/report.h"
+#include "pellet/wording_pages.h"
 
 #include "report/assets.h"
 #include "report/drawing.h"
 #include "report/markup.h"
-#include "report/wording.h"
 
 #include <math.h>
 #include <string.h>

@@ -3,9 +3,9 @@
  */
 #include "report/record.h"
 
+#include "pellet/wording_pages.h"
 #include "report/assets.h"
 #include "report/markup.h"
-#include "report/wording.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -26,6 +26,15 @@ static void session_span(const struct pellet_report *report, pellet_ns *first, p
     }
 }
 
+/* The end of a session, with its date only where that is another: "19:44", "2026-03-05 01:10". */
+static struct report_number end_of(pellet_ns first, pellet_ns last, const char *zone)
+{
+    const struct report_number from = report_date(first, zone), to = report_date(last, zone);
+    const size_t date = strlen("2026-03-04");
+
+    return strncmp(from.text, to.text, date) == 0 ? report_clock(last, zone) : to;
+}
+
 static void add_head(const struct report_record *record, struct pellet_text *out)
 {
     const struct pellet_report *report = record->report;
@@ -35,7 +44,7 @@ static void add_head(const struct report_record *record, struct pellet_text *out
     session_span(report, &first, &last);
     report_html(out, "<header>\n<p class=\"quiet\">{}</p>\n<h1>{}</h1>\n<p>", SAYS_RECORD, report->station);
     report_html(out, "{} \u2013 {} ({}). {}. ", report_date(first, report->zone).text,
-                report_clock(last, report->zone).text, zone, report->closed ? SAYS_CLOSED : SAYS_RUNNING);
+                end_of(first, last, report->zone).text, zone, report->closed ? SAYS_CLOSED : SAYS_RUNNING);
     pellet_text_addf(out, SAYS_REVISION ".", report->revision);
     report_html(out, "</p>\n<p class=\"quiet small\">{}: {}. {}", SAYS_SESSION, report->session, report->by);
     if (report->now != PELLET_NO_TIME)

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The blanks, open beams and films of a session, and how the blanks drifted. */
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
 #include "report/record.h"
-#include "report/wording.h"
 
 #include <math.h>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What went wrong how often, and with whom: for teaching, never for blame. */
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
 #include "report/record.h"
-#include "report/wording.h"
 
 #include <string.h>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What the session was judged by: rule set, settings, worksheet; and what exactly was judged: the files. */
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
 #include "report/record.h"
-#include "report/wording.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Each sample with its attempts in order: the verdict, why, what to do, and every number beside its limit. */
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
 #include "report/record.h"
-#include "report/wording.h"
 
 #include <math.h>
 #include <string.h>
@@ -61,10 +61,9 @@ static void add_factor(const char *label, double factor, double low, double high
 {
     if (isnan(factor) || factor == 1.0)
         return; /* nothing is to change */
-    report_html(out, "<li>{} &times; {}", label, report_quantity(factor, PELLET_UNIT_NONE).text);
+    report_html(out, "<li>{} &times; {}", label, report_rough(factor).text);
     if (!isnan(low) && !isnan(high))
-        report_html(out, " ({} &hellip; {})", report_quantity(low, PELLET_UNIT_NONE).text,
-                    report_quantity(high, PELLET_UNIT_NONE).text);
+        report_html(out, " ({} &hellip; {})", report_rough(low).text, report_rough(high).text);
     pellet_text_adds(out, "</li>");
 }
 
@@ -74,10 +73,9 @@ static void add_fact(const char *name, double value, double low, double high, en
 {
     if (isnan(value))
         return;
-    report_html(out, "<li>{}: {}", name, report_quantity(value, unit).text);
+    report_html(out, "<li>{}: {} {}", name, report_rough(value).text, pellet_unit_name(unit));
     if (!isnan(low) && !isnan(high))
-        report_html(out, " ({} &hellip; {})", report_quantity(low, unit).text,
-                    report_quantity(high, unit).text);
+        report_html(out, " ({} &hellip; {})", report_rough(low).text, report_rough(high).text);
     pellet_text_adds(out, "</li>");
 }
 

@@ -3,9 +3,9 @@
  * What a verdict could not know when it was given, because it came later: verdicts stay as they are, and the
  * record says so.
  */
+#include "pellet/wording_pages.h"
 #include "report/markup.h"
 #include "report/record.h"
-#include "report/wording.h"
 
 #include <string.h>
 

@@ -2,7 +2,7 @@
 /* The record of a session and the page at the bench, as the real program keeps them in the folder. */
 #include "daemon/running.h"
 
-#include "report/wording.h"
+#include "pellet/wording_pages.h"
 
 /* The session of everything in these tests, and where its files are. */
 #define SESSION "2026-03-04T0900-bench"

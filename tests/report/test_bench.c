@@ -105,6 +105,7 @@ static void test_an_empty_session_says_so(void **state)
     char *html = bench_of(&report);
 
     assert_non_null(strstr(html, "No spectrum yet"));
+    assert_non_null(strstr(html, "Nothing has been measured yet."));
     assert_non_null(strstr(html, "None: press and measure a blank."));
     free(html);
 }

@@ -110,16 +110,16 @@ static void test_checks_not_made_say_why(void **state)
 
     fixture_session_init(&s);
     char *html = record_of(&s.report);
-    assert_non_null(strstr(html, "<tr><th>thickness<td colspan=3>not checked: it is so<"));
+    assert_non_null(strstr(html, "<tr><th>thickness<td colspan=2><td>not checked: it is so<"));
     free(html);
     s.check[1] = fixture_finding("fringes", PELLET_NOT_CHECKED, NAN, NAN);
     html = record_of(&s.report);
-    assert_non_null(strstr(html, "<tr><th>fringes, thickness<td colspan=3>not checked: it is so<"));
+    assert_non_null(strstr(html, "<tr><th>fringes, thickness<td colspan=2><td>not checked: it is so<"));
     free(html);
     s.check[1].says = "it is otherwise";
     html = record_of(&s.report);
     assert_non_null(
-        strstr(html, "<tr><th>fringes<td colspan=3>not checked: it is otherwise<tr><th>thickness<"));
+        strstr(html, "<tr><th>fringes<td colspan=2><td>not checked: it is otherwise<tr><th>thickness<"));
     free(html);
 }
 
@@ -257,6 +257,22 @@ static void test_the_same_session_gives_the_same_page(void **state)
     free(twice);
 }
 
+/* The end of a session has its date where that is another than the beginning's. */
+static void test_a_session_past_midnight_says_both_dates(void **state)
+{
+    (void)state;
+    struct fixture_session s;
+
+    fixture_session_init(&s);
+    char *html = record_of(&s.report);
+    assert_non_null(strstr(html, "<p>2026-03-04 10:12 \u2013 11:02 (UTC)."));
+    free(html);
+    s.verdict[5].measured += INT64_C(15) * 3600 * PELLET_NS_PER_S;
+    html = record_of(&s.report);
+    assert_non_null(strstr(html, "<p>2026-03-04 10:12 \u2013 2026-03-05 02:02 (UTC)."));
+    free(html);
+}
+
 static void test_an_empty_session_has_a_record(void **state)
 {
     (void)state;
@@ -283,6 +299,7 @@ int main(void)
         cmocka_unit_test(test_what_pictures_share_stands_once),
         cmocka_unit_test(test_what_came_later_is_said),
         cmocka_unit_test(test_the_same_session_gives_the_same_page),
+        cmocka_unit_test(test_a_session_past_midnight_says_both_dates),
         cmocka_unit_test(test_an_empty_session_has_a_record),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * The words of pictures, records and the bench page, in one place, so that a lab can translate them. UTF-8,
- * not escaped. Those with %... are formats; being literals, the compiler holds them against what they are
- * given.
+ * The words of pictures, records and the page at the bench: the second half of pellet/wording.h, a file of
+ * its own because nothing but pages needs it. UTF-8, not escaped. {} is filled with a string, # by the page's
+ * script with a number; those with %... are formats, which the compiler holds against what they are given.
  */
-#ifndef REPORT_WORDING_H
-#define REPORT_WORDING_H
+#ifndef PELLET_WORDING_PAGES_H
+#define PELLET_WORDING_PAGES_H
 
 /* Outcomes. */
 #define SAYS_PASS        "pass"
@@ -52,13 +52,11 @@
 #define SAYS_DECISIONS     "Decided by people"
 #define SAYS_OPEN          "Open, and not done again so far"
 #define SAYS_OPEN_MORE     "and %zu more, in the table below"
-#define SAYS_NOTHING       "nothing"
 
 /* The overview. */
 #define SAYS_OVERVIEW   "All measurements"
 #define SAYS_FILTER     "Show only lines with"
 #define SAYS_LINES      "# of # lines"
-#define SAYS_REMARKS    "What came later"
 #define SAYS_SAMPLE     "Sample"
 #define SAYS_PELLET     "Pellet"
 #define SAYS_TIME       "Time"
@@ -98,7 +96,6 @@
 #define SAYS_ZOOM_HINT                                                                                       \
     "Point at a spectrum to read it, drag across it to enlarge a part, double-click for the whole. With "    \
     "the keyboard: arrows, + and -, 0."
-#define SAYS_WHOLE       "whole spectrum"
 #define SAYS_OPERATOR    "Operator"
 #define SAYS_DECISION    "Decision"
 #define SAYS_PICTURE_ALT "Marked spectrum of {}: {}"
