@@ -4,7 +4,7 @@
 #include "log.h"
 #include "reports_orphans.h"
 #include "reports_pick.h"
-#include "session.h"
+#include "reports_sessions.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -19,21 +19,10 @@
 #define NEVER_MS           INT64_MAX
 #define BENCH_SESSIONS_MAX 8 /* that go on side by side */
 
-/* One session of the station. */
-struct session {
-    char id[SESSION_ID_MAX];
-    pellet_ns last; /* when something of it came last */
-    bool closed;    /* nothing came for its gap */
-    bool fresh;     /* a verdict of this run is in it */
-    bool dirty;     /* its record may not say all there is to say */
-    int64_t due_ms; /* when to write the record, if dirty */
-};
-
 struct reports {
     struct station *station;
     struct workers *workers;
-    size_t n, capacity;
-    struct session *session;
+    struct sessions sessions;
 
     bool started;  /* all that was there is known */
     bool complete; /* ... and the verdicts without a spectrum, too */
@@ -67,57 +56,11 @@ int reports_fd(const struct reports *reports)
 
 /* ---------------------------------------------------------------- sessions */
 
-static struct session *find_session(struct reports *reports, const char *id)
-{
-    /* The newest are at the end, and mostly asked for. */
-    for (size_t i = reports->n; i-- > 0;) {
-        if (strcmp(reports->session[i].id, id) == 0)
-            return &reports->session[i];
-    }
-    return NULL;
-}
-
-static struct session *find_or_add(struct reports *reports, const char *id)
-{
-    struct session *session = find_session(reports, id);
-    if (session || !report_session_is_good(id))
-        return session;
-    if (reports->n == reports->capacity) {
-        const size_t capacity = reports->capacity ? 2 * reports->capacity : 16;
-        struct session *list = realloc(reports->session, capacity * sizeof *list);
-        if (!list)
-            return NULL; /* it is found again by the next verdict or the next start */
-        reports->session = list;
-        reports->capacity = capacity;
-    }
-    session = &reports->session[reports->n++];
-    *session = (struct session){.last = INT64_MIN};
-    memcpy(session->id, id, strlen(id) + 1);
-    return session;
-}
-
-/* The one that something came to last; NULL where there is none. */
-static struct session *current(const struct reports *reports)
-{
-    struct session *newest = NULL;
-    for (size_t i = 0; i < reports->n; i++) {
-        if (!newest || reports->session[i].last > newest->last)
-            newest = &reports->session[i];
-    }
-    return newest;
-}
-
-static void spoil(struct session *session, int64_t due_ms)
-{
-    if (!session->dirty || due_ms < session->due_ms)
-        session->due_ms = due_ms;
-    session->dirty = true;
-}
-
 void reports_told(struct reports *reports, const struct entry *entry, bool fresh)
 {
     const pellet_ns now = clock_now();
-    struct session *session = entry->session ? find_or_add(reports, entry->session) : NULL;
+    struct session *session =
+        entry->session ? sessions_find_or_add(&reports->sessions, entry->session) : NULL;
     if (!session)
         return;
     const pellet_ns came = fresh || entry->id.mtime_ns > now ? now : entry->id.mtime_ns;
@@ -127,7 +70,17 @@ void reports_told(struct reports *reports, const struct entry *entry, bool fresh
         return;
     session->fresh = true;
     session->closed = false;
-    spoil(session, clock_monotonic_ms() + RECORD_MS);
+    session_spoil(session, clock_monotonic_ms() + RECORD_MS);
+    reports->bench_dirty = true;
+}
+
+void reports_moved(struct reports *reports, const struct entry *entry)
+{
+    struct session *session = entry->session ? sessions_find(&reports->sessions, entry->session) : NULL;
+    if (!session)
+        return;
+    /* Whoever takes one away takes more: a closed session is to get one revision, not one for each file. */
+    session_postpone(session, clock_monotonic_ms() + RECORD_MS);
     reports->bench_dirty = true;
 }
 
@@ -138,16 +91,8 @@ static pellet_ns gap_of(const struct reports *reports)
 
 static void close_quiet(struct reports *reports, int64_t now_ms)
 {
-    const pellet_ns now = clock_now();
-    const struct session *shown = current(reports);
-    for (size_t i = 0; i < reports->n; i++) {
-        struct session *session = &reports->session[i];
-        if (session->closed || session->last + gap_of(reports) > now)
-            continue;
-        session->closed = true;
-        spoil(session, now_ms);
-        reports->bench_dirty = reports->bench_dirty || session == shown;
-    }
+    if (sessions_close_quiet(&reports->sessions, gap_of(reports), clock_now(), now_ms))
+        reports->bench_dirty = true;
 }
 
 /* Orphans are in the index, but were never told. */
@@ -164,8 +109,8 @@ static void take_orphans(struct reports *reports, const struct orphans_job *job)
 
 static void look_at_all(struct reports *reports, int64_t now_ms)
 {
-    for (size_t i = 0; i < reports->n; i++)
-        spoil(&reports->session[i], now_ms);
+    for (size_t i = 0; i < reports->sessions.n; i++)
+        session_spoil(&reports->sessions.item[i], now_ms);
 }
 
 /* ---------------------------------------------------------------- what was written */
@@ -181,7 +126,7 @@ static void say_failure(struct reports *reports, const struct report_job *job)
 
 static void record_done(struct reports *reports, const struct report_job *job, int64_t now_ms)
 {
-    struct session *session = find_session(reports, job->session);
+    struct session *session = sessions_find(&reports->sessions, job->session);
     const int64_t pause_ms = RECORD_SHARE * job->took_ms;
     say_failure(reports, job);
     if (job->result == REPORT_WRITTEN && job->revision > 1)
@@ -190,7 +135,7 @@ static void record_done(struct reports *reports, const struct report_job *job, i
     if (!session)
         return;
     if (job->result == REPORT_FAILED)
-        spoil(session, now_ms + FAILED_MS);
+        session_spoil(session, now_ms + FAILED_MS);
     else if (session->dirty && session->due_ms < now_ms + pause_ms)
         session->due_ms = now_ms + pause_ms;
 }
@@ -231,14 +176,14 @@ static void start(struct reports *reports)
 
 static struct report_job *bench_job(const struct reports *reports, bool stopped)
 {
-    const struct session *shown = current(reports);
+    const struct session *shown = sessions_current(&reports->sessions);
     const char *list[BENCH_SESSIONS_MAX] = {0};
     size_t n = 0;
     if (shown)
         list[n++] = shown->id;
-    for (size_t i = reports->n; i-- > 0 && n < BENCH_SESSIONS_MAX;) {
-        if (&reports->session[i] != shown && !reports->session[i].closed)
-            list[n++] = reports->session[i].id;
+    for (size_t i = reports->sessions.n; i-- > 0 && n < BENCH_SESSIONS_MAX;) {
+        if (&reports->sessions.item[i] != shown && !reports->sessions.item[i].closed)
+            list[n++] = reports->sessions.item[i].id;
     }
     struct report_job *job = report_pick_bench(reports->station, list, n);
     if (job) {
@@ -251,7 +196,7 @@ static struct report_job *bench_job(const struct reports *reports, bool stopped)
 /* When the page is to be written next. */
 static int64_t bench_due_ms(const struct reports *reports)
 {
-    const struct session *shown = current(reports);
+    const struct session *shown = sessions_current(&reports->sessions);
     if (reports->bench_busy || (!reports->started && !shown))
         return NEVER_MS;
     if (reports->bench_dirty)
@@ -262,27 +207,16 @@ static int64_t bench_due_ms(const struct reports *reports)
 /* With each beat the open session is also looked at: a spectrum may have been taken away. */
 static void write_bench(struct reports *reports, int64_t now_ms)
 {
-    struct session *shown = current(reports);
+    struct session *shown = sessions_current(&reports->sessions);
     struct report_job *job = bench_job(reports, false);
     if (shown && !shown->closed && reports->complete)
-        spoil(shown, now_ms + RECORD_MS);
+        session_spoil(shown, now_ms + RECORD_MS);
     reports->bench_ms = now_ms;
     reports->bench_dirty = false;
     if (job) {
         reports->bench_busy = true;
         workers_submit(reports->workers, &job->job);
     }
-}
-
-static struct session *record_next(const struct reports *reports)
-{
-    struct session *next = NULL;
-    for (size_t i = 0; i < reports->n; i++) {
-        struct session *session = &reports->session[i];
-        if (session->dirty && (!next || session->due_ms < next->due_ms))
-            next = session;
-    }
-    return next;
 }
 
 static struct report_job *record_job(const struct reports *reports, struct session *session)
@@ -298,7 +232,7 @@ static void write_record(struct reports *reports, struct session *session, int64
 {
     struct report_job *job = record_job(reports, session);
     if (!job) {
-        spoil(session, now_ms + FAILED_MS);
+        session_spoil(session, now_ms + FAILED_MS);
         return;
     }
     reports->record_busy = true;
@@ -308,19 +242,6 @@ static void write_record(struct reports *reports, struct session *session, int64
 static int64_t earlier(int64_t a, int64_t b)
 {
     return a < b ? a : b;
-}
-
-/* When the next open session would count as closed. */
-static int64_t closes_ms(const struct reports *reports, int64_t now_ms)
-{
-    int64_t next_ms = NEVER_MS;
-    for (size_t i = 0; i < reports->n; i++) {
-        const struct session *session = &reports->session[i];
-        if (!session->closed)
-            next_ms =
-                earlier(next_ms, now_ms + (session->last + gap_of(reports) - clock_now()) / 1000000 + 1);
-    }
-    return next_ms;
 }
 
 int64_t reports_work(struct reports *reports, int64_t now_ms)
@@ -339,13 +260,14 @@ int64_t reports_work(struct reports *reports, int64_t now_ms)
     }
     if (bench_due_ms(reports) <= now_ms)
         write_bench(reports, now_ms);
-    struct session *next = reports->complete && idle && !reports->record_busy ? record_next(reports) : NULL;
+    struct session *next =
+        reports->complete && idle && !reports->record_busy ? sessions_next_due(&reports->sessions) : NULL;
     if (next && next->due_ms <= now_ms) {
         write_record(reports, next, now_ms);
         next = NULL;
     }
     return earlier(earlier(bench_due_ms(reports), next ? next->due_ms : NEVER_MS),
-                   closes_ms(reports, now_ms));
+                   sessions_close_ms(&reports->sessions, gap_of(reports), clock_now(), now_ms));
 }
 
 /* ---------------------------------------------------------------- at the end */
@@ -364,8 +286,9 @@ void reports_stop(struct reports *reports)
     wait_for_jobs(reports);
     if (!reports->station->writes)
         return;
-    for (struct session *next = record_next(reports);
-         next && reports->complete && clock_monotonic_ms() < until_ms; next = record_next(reports)) {
+    for (struct session *next = sessions_next_due(&reports->sessions);
+         next && reports->complete && clock_monotonic_ms() < until_ms;
+         next = sessions_next_due(&reports->sessions)) {
         struct report_job *job = record_job(reports, next);
         if (job)
             report_record_run(&job->job);
@@ -383,7 +306,7 @@ void reports_free(struct reports *reports)
         return;
     wait_for_jobs(reports);
     workers_free(reports->workers);
-    free(reports->session);
+    sessions_free(&reports->sessions);
     free(reports);
 }
 
@@ -420,9 +343,9 @@ bool reports_finish(struct reports *reports, const struct reports_wish *wish)
         orphans_free(orphans);
     }
     close_quiet(reports, 0);
-    for (size_t i = 0; i < reports->n; i++) {
-        if (wish->all || reports->session[i].fresh)
-            good = finish_one(reports, &reports->session[i], wish) && good;
+    for (size_t i = 0; i < reports->sessions.n; i++) {
+        if (wish->all || reports->sessions.item[i].fresh)
+            good = finish_one(reports, &reports->sessions.item[i], wish) && good;
     }
     return good;
 }

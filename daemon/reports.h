@@ -19,6 +19,9 @@ void reports_free(struct reports *reports); /* waits for what is being written; 
 /* A verdict was given (`fresh`) or found; its entry is up to date. */
 void reports_told(struct reports *reports, const struct entry *entry, bool fresh);
 
+/* The spectrum of a verdict was taken away, or is back. */
+void reports_moved(struct reports *reports, const struct entry *entry);
+
 /* ---------------------------------------------------------------- for watch */
 
 /* Readable when reports_work has something to collect. */

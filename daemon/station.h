@@ -31,6 +31,8 @@ struct station_options {
     const char *blank;   /* pair every sample with this file; NULL: as the rules say */
     /* Told of every verdict, on the station's thread; `fresh` where it was given just now. NULL allowed. */
     void (*on_verdict)(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh);
+    /* Told where a spectrum with a verdict has gone or is back, on the station's thread. NULL allowed. */
+    void (*on_moved)(void *context, const struct entry *entry);
     /* Called again and again while station_finish works. NULL allowed. */
     void (*on_turn)(void *context, const struct station *station);
     void *context;

@@ -91,6 +91,14 @@ static void found_new(struct station *station, struct entry *entry, const struct
         settle_entry(station, entry, SETTLE_CHANGED, st);
 }
 
+void station_mark_present(struct station *station, struct entry *entry, bool present)
+{
+    const bool moved = entry->present != present && entry->judged;
+    entry->present = present;
+    if (moved && station->options.on_moved)
+        station->options.on_moved(station->options.context, entry);
+}
+
 /* A scan found the file: is it new, is it another than it was, or has its verdict gone? */
 void station_found_file(struct station *station, const char *name, const struct stat *st)
 {
@@ -98,7 +106,7 @@ void station_found_file(struct station *station, const char *name, const struct 
     if (!entry)
         return;
     const bool returned = !entry->present;
-    entry->present = true;
+    station_mark_present(station, entry, true);
     entry->scan = station->scan;
     if (entry->stage == ENTRY_IGNORED || entry->settle.state != SETTLE_IDLE)
         return;
@@ -154,7 +162,7 @@ void station_event(struct station *station, const char *name, enum settle_event 
     if (!station_look(station, name, &st, &unsure)) {
         struct entry *entry = entry_find(&station->index, name);
         if (entry && !unsure) {
-            entry->present = false;
+            station_mark_present(station, entry, false);
             settle_entry(station, entry, SETTLE_GONE, NULL);
         }
         return;
@@ -164,7 +172,7 @@ void station_event(struct station *station, const char *name, enum settle_event 
     struct entry *entry = find_or_add(station, name, &st);
     if (!entry || entry->stage == ENTRY_IGNORED)
         return;
-    entry->present = true;
+    station_mark_present(station, entry, true);
     entry->must_hash = true;
     entry->retry_until_ms = 0;
     entry->retry_ms = 0;
@@ -195,7 +203,7 @@ static void entry_due(struct station *station, struct entry *entry, int64_t now_
     if (entry->settle.state != SETTLE_IDLE && entry->settle.due_ms <= now_ms) {
         bool unsure = false;
         if (!station_look(station, entry->name, &st, &unsure)) {
-            entry->present = entry->present && unsure;
+            station_mark_present(station, entry, entry->present && unsure);
             settle_entry(station, entry, SETTLE_GONE, NULL);
             return;
         }

@@ -38,6 +38,8 @@ bool station_adopt(struct station *station, struct entry *entry, const struct pe
 void station_found_file(struct station *station, const char *name, const struct stat *st);
 /* Whether a regular file of that name is there, and its state; `unsure` where it could not be looked at. */
 bool station_look(struct station *station, const char *name, struct stat *st, bool *unsure);
+/* Its file is there, or is not; who wants to know of one with a verdict is told where that has changed. */
+void station_mark_present(struct station *station, struct entry *entry, bool present);
 
 /* ---------------------------------------------------------------- the worksheet (station_sheet.c) */
 

@@ -231,7 +231,7 @@ void station_reading_done(struct station *station, struct reading *reading)
         station_come_again(station, entry);
         break;
     case READING_GONE:
-        entry->present = false;
+        station_mark_present(station, entry, false);
         station_leave_orders(station, entry);
         break;
     case READING_TROUBLE:

@@ -161,7 +161,7 @@ pellet_status station_scan(struct station *station, bool first,
     }
     say_unread(station, &scanning.unread);
     for (size_t i = 0; i < station->index.n; i++)
-        station->index.item[i]->present = station->index.item[i]->scan == station->scan;
+        station_mark_present(station, station->index.item[i], station->index.item[i]->scan == station->scan);
     /* A folder lists its files in any order; in that of their times they take their places at the end. */
     const size_t first_ready = station->ready_first;
     if (station->ready.n > first_ready)

@@ -31,8 +31,11 @@ static void close_station(struct station_watch *watch, struct station *station)
 /* Open the station, if it is here and ours to write to. What keeps us from it is said once. */
 static struct station *open_station(struct station_watch *watch, char last[200])
 {
-    const struct station_options how = {
-        .jobs = watch->options.jobs, .patient = true, .on_verdict = watch_on_verdict, .context = watch};
+    const struct station_options how = {.jobs = watch->options.jobs,
+                                        .patient = true,
+                                        .on_verdict = watch_on_verdict,
+                                        .on_moved = watch_on_moved,
+                                        .context = watch};
     struct pellet_error error = {0};
     struct pellet_error lock_error = {0};
     struct station *station = NULL;

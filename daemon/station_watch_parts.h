@@ -11,6 +11,7 @@ void watch_set_mood(struct station_watch *watch, enum station_mood mood);
 void watch_set_backlog(struct station_watch *watch, const struct station *station);
 /* For station_options. */
 void watch_on_verdict(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh);
+void watch_on_moved(void *context, const struct entry *entry);
 
 /* ---------------------------------------------------------------- while it is here (station_watch_folder.c)
  */

@@ -88,3 +88,10 @@ void watch_on_verdict(void *context, struct entry *entry, const struct pellet_ve
     pthread_mutex_unlock(&watch->mutex);
     (void)eventfd_write(watch->options.changed_fd, 1);
 }
+
+void watch_on_moved(void *context, const struct entry *entry)
+{
+    const struct station_watch *watch = context;
+    if (watch->reports)
+        reports_moved(watch->reports, entry);
+}

@@ -179,6 +179,38 @@ static void test_a_spectrum_taken_away_makes_a_revision(void **state)
     free(before);
 }
 
+static void make_old(struct running *running, const char *name)
+{
+    const struct timespec times[2] = {{.tv_sec = RUNNING_START / PELLET_NS_PER_S},
+                                      {.tv_sec = RUNNING_START / PELLET_NS_PER_S}};
+    assert_int_equal(utimensat(AT_FDCWD, running_path(running, name), times, 0), 0);
+}
+
+/* Two that go one after the other while the program runs make one revision of their closed session. */
+static void test_spectra_taken_away_are_noticed(void **state)
+{
+    static const char *const names[] = {"open-beam.csv", "blank.csv", "sugar_p1.csv", "sugar_p2.csv"};
+    struct running *running = *state;
+    save_session(running);
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        make_old(running, names[i]);
+    assert_int_not_equal(run(running, "judge", NULL), 3);
+    char *before = running_read(running_path(running, RECORD));
+    running_watch(running);
+    wait_holds(running, BENCH, "The session is closed");
+    assert_int_equal(unlink(running_path(running, "sugar_p1.csv")), 0);
+    running_sleep(2000);
+    assert_int_equal(unlink(running_path(running, "sugar_p2.csv")), 0);
+    wait_holds(running, RECORD, SAYS_GONE);
+    assert_revision(running, before, SAYS_GONE);
+    char *after = running_read(running_path(running, RECORD));
+    const char *const first = strstr(after, SAYS_GONE);
+    assert_non_null(strstr(first + 1, SAYS_GONE));
+    running_stop(running);
+    free(before);
+    free(after);
+}
+
 static void test_a_session_moved_to_an_archive_keeps_its_record(void **state)
 {
     static const char *const names[] = {"open-beam.csv", "blank.csv", "sugar_p1.csv", "sugar_p2.csv"};
@@ -261,6 +293,7 @@ int main(void)
         running_test(test_nothing_is_written_where_nothing_may_be),
         running_test(test_the_same_again_leaves_a_closed_record_alone),
         running_test(test_a_spectrum_taken_away_makes_a_revision),
+        running_test(test_spectra_taken_away_are_noticed),
         running_test(test_a_session_moved_to_an_archive_keeps_its_record),
         running_test(test_a_decision_makes_a_revision),
         running_test(test_report_beside_a_running_watch_is_refused),
