@@ -158,16 +158,7 @@ static void on_verdict(void *context, struct entry *entry, const struct pellet_v
 static void on_turn(void *context, const struct station *station)
 {
     struct judge_run *run = context;
-    size_t read = 0;
-    size_t done = 0;
-    size_t total = 0;
-    for (size_t i = 0; run->progress.shown && i < station->index.n; i++) {
-        const struct entry *entry = station->index.item[i];
-        total += entry->wanted && entry->present;
-        read += entry->wanted && entry->present && entry->stage > ENTRY_READING;
-        done += entry->wanted && entry->present && entry->stage >= ENTRY_DONE;
-    }
-    progress_tell(&run->progress, read, done, total, clock_monotonic_ms());
+    progress_of_station(&run->progress, station);
 }
 
 static int compare_entries(const void *a, const void *b)
@@ -206,10 +197,26 @@ static void print_lines(struct judge_run *run, const struct station *station)
     free(list);
 }
 
+/* What differs in one verdict, "name: key ..." a line. */
+static void print_difference(const char *name, const struct pellet_text *text)
+{
+    for (const char *line = pellet_text_string(text); *line;) {
+        size_t length = strcspn(line, "\n");
+        struct pellet_text shown = {0};
+        pellet_text_add_visible(&shown, name, strlen(name));
+        pellet_text_adds(&shown, ": ");
+        pellet_text_add_visible(&shown, line, length);
+        puts(pellet_text_string(&shown));
+        pellet_text_free(&shown);
+        line += length + (line[length] == '\n');
+    }
+}
+
 static void print_differences(struct judge_run *run, struct station *station)
 {
     size_t n = 0;
     struct entry **list = sorted(station, &n);
+    run->progress = progress_begin();
     if (!list) {
         run->trouble = true;
         return;
@@ -218,18 +225,13 @@ static void print_differences(struct judge_run *run, struct station *station)
         struct pellet_text text = {0};
         if (list[i]->present && list[i]->stage != ENTRY_FOREIGN && verify_entry(station, list[i], &text) > 0)
             run->not_passed = true;
-        for (const char *line = pellet_text_string(&text); *line;) {
-            size_t length = strcspn(line, "\n");
-            struct pellet_text shown = {0};
-            pellet_text_add_visible(&shown, list[i]->name, strlen(list[i]->name));
-            pellet_text_adds(&shown, ": ");
-            pellet_text_add_visible(&shown, line, length);
-            puts(pellet_text_string(&shown));
-            pellet_text_free(&shown);
-            line += length + (line[length] == '\n');
-        }
+        if (text.length > 0)
+            progress_end(&run->progress);
+        print_difference(list[i]->name, &text);
         pellet_text_free(&text);
+        progress_tell(&run->progress, n, i + 1, n, clock_monotonic_ms());
     }
+    progress_end(&run->progress);
     free(list);
 }
 

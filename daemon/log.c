@@ -39,6 +39,8 @@ static void say(enum journal_event event, enum log_level level, const char *what
     const bool fields = journal_takes_fields();
     if (!fields && log_is_journal(STDERR_FILENO))
         pellet_text_addf(&line, "<%d>", (int)level);
+    else if (!fields && isatty(STDERR_FILENO))
+        pellet_text_adds(&line, LOG_WIPE);
     if (!fields)
         pellet_text_adds(&line, "pelletd: ");
     if (what && *what) {

@@ -8,6 +8,9 @@
 
 #include "journal.h"
 
+/* Takes away what stands in the terminal's line: progress, before a message or a newer line. */
+#define LOG_WIPE "\r\033[K"
+
 /* The numbers are those of syslog, which the journal reads from "<N>" at the start of a line. */
 enum log_level { LOG_LEVEL_ERROR = 3, LOG_LEVEL_WARNING = 4, LOG_LEVEL_NOTICE = 5, LOG_LEVEL_INFO = 6 };
 

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "progress.h"
 
+#include "log.h"
+
 #include <stdio.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #define QUIET_MS 1000 /* work that is over by then needs no line */
@@ -40,6 +43,13 @@ void progress_describe(const struct progress *progress, size_t read, size_t done
     }
 }
 
+/* A line that is longer than the terminal is wide would go on below, and stay there when it is wiped. */
+static int columns_of_terminal(void)
+{
+    struct winsize size = {0};
+    return ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1 ? size.ws_col - 1 : 79;
+}
+
 void progress_tell(struct progress *progress, size_t read, size_t done, size_t total, int64_t now_ms)
 {
     char line[120];
@@ -54,7 +64,7 @@ void progress_tell(struct progress *progress, size_t read, size_t done, size_t t
     if (now_ms - progress->first_ms < QUIET_MS || now_ms - progress->drawn_ms < DRAW_MS)
         return;
     progress_describe(progress, read, done, total, now_ms, line, sizeof line);
-    fprintf(stderr, "\r\033[K%s", line);
+    fprintf(stderr, "%s%.*s", LOG_WIPE, columns_of_terminal(), line);
     progress->drawn = true;
     progress->drawn_ms = now_ms;
 }
@@ -62,6 +72,21 @@ void progress_tell(struct progress *progress, size_t read, size_t done, size_t t
 void progress_end(struct progress *progress)
 {
     if (progress->drawn)
-        fputs("\r\033[K", stderr);
+        fputs(LOG_WIPE, stderr);
     progress->drawn = false;
+}
+
+void progress_of_station(struct progress *progress, const struct station *station)
+{
+    size_t read = 0;
+    size_t done = 0;
+    size_t total = 0;
+    for (size_t i = 0; progress->shown && i < station->index.n; i++) {
+        const struct entry *entry = station->index.item[i];
+        const bool counts = entry->wanted && entry->present;
+        total += counts;
+        read += counts && entry->stage > ENTRY_READING;
+        done += counts && entry->stage >= ENTRY_DONE;
+    }
+    progress_tell(progress, read, done, total, clock_monotonic_ms());
 }

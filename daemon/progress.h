@@ -4,7 +4,7 @@
 #ifndef PELLETD_PROGRESS_H
 #define PELLETD_PROGRESS_H
 
-#include "pellet/core.h"
+#include "station.h"
 
 /* The zero value shows nothing. */
 struct progress {
@@ -20,6 +20,8 @@ struct progress progress_begin(void); /* shown where stderr is a terminal */
 
 /* `done` of `total` files have their verdict, `read` have been read; call it as often as you like. */
 void progress_tell(struct progress *progress, size_t read, size_t done, size_t total, int64_t now_ms);
+/* The same for the files of a station that are asked for. */
+void progress_of_station(struct progress *progress, const struct station *station);
 /* Wipe the line, before anything else is printed. */
 void progress_end(struct progress *progress);
 
