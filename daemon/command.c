@@ -23,6 +23,8 @@ const struct command commands[] = {
      "  pelletd judge --no-write --blank blank-0900.csv caffeine_p1.csv\n"
      "Which of an archive did not pass?\n"
      "  pelletd judge --out /tmp/verdicts archive | grep -v ^pass\n"
+     "What is to be made again, and what to do? The columns are verdict, file, why and what to do:\n"
+     "  pelletd judge archive | grep ^remake | cut -f2,4\n"
      "Do the verdicts still follow from their inputs?\n"
      "  pelletd judge --verify ~/spectra/2026-03-04\n"
      "Exit: 0 all passed, 1 something did not, 2 wrong usage or configuration, 3 we could not read or write.\n",
@@ -33,14 +35,14 @@ const struct command commands[] = {
      "It prints where each record is: a page to read and sign, and the same as a table beside it (.csv).\n"
      "A closed session's record is never changed: where there is more to say it becomes a new revision, and the\n"
      "one before is kept in reports/revision-1/.\n"
-     "Which samples of this year were to be made again, and why?\n"
-     "  cut -d, -f3,9,10 ~/spectra/bench-1/reports/2026-*.csv | grep ',remake,' | sort -u\n",
+     "Which files of this year were to be made again?\n"
+     "  cut -d, -f3,9 ~/spectra/bench-1/reports/2026-*.csv | grep '\"remake\"$' | sort -u\n",
      1, 1, command_report},
-    {"rules", FOR_RULES, "[NAME|FILE]", "check a rule set and print it in full",
+    {"rules", FOR_RULES, "[--yaml] [NAME|FILE]", "check a rule set and print it in full",
      "What is judged, by which limit, and why:\n"
      "  pelletd rules\n"
      "Make your own from a shipped one, then check it:\n"
-     "  pelletd rules teaching > our-lab.yaml\n"
+     "  pelletd rules --yaml teaching > our-lab.yaml\n"
      "  pelletd rules our-lab.yaml\n",
      0, 1, command_rules},
     {"check", FOR_CHECK, "[--config FILE]", "check the configuration, folders, rights and rule sets",

@@ -35,6 +35,8 @@ static const struct row rows[] = {
     {"no-write", NULL, FLAG, FOR_JUDGE, AT(no_write), "print only"},
     {"jobs", "N", COUNT, FOR_JUDGE | FOR_WATCH, AT(jobs), "judge on N threads (one a processor, 8 at most)"},
     {"format", "text|json", FORMAT, FOR_JUDGE, AT(json), "print lines for people, or one JSON object a line"},
+    {"yaml", NULL, FLAG, FOR_RULES, AT(yaml),
+     "print a shipped rule set as it is written, to make your own of it"},
     {"rescan", "SECONDS", SECONDS, FOR_WATCH, AT(rescan_s),
      "look through the whole folder this often, whatever the events say (300)"},
     {"pace", "SECONDS", SECONDS, FOR_DEMO, AT(pace_s), "wait this long between two files (2)"},

@@ -33,6 +33,7 @@ struct options {
     bool verify;
     bool no_write;
     bool json;
+    bool yaml;
     unsigned jobs;      /* 0: as many as there are processors */
     double pace_s;      /* 2 */
     unsigned long seed; /* 1 */

@@ -81,6 +81,8 @@ pellet_status pellet_rules_read(const char *yaml, size_t n, const char *name, st
                                 struct pellet_error *error);
 /* A shipped rule set by name ("routine", ...); E_MISSING lists the names that there are. */
 pellet_status pellet_rules_shipped(const char *name, struct pellet_rules *rules, struct pellet_error *error);
+/* Its text, to make another of; NULL where none of that name is shipped. */
+const char *pellet_rules_shipped_yaml(const char *name);
 /* Name i of the shipped ones, NULL past the end. */
 const char *pellet_rules_shipped_name(size_t i);
 void pellet_rules_clear(struct pellet_rules *rules);

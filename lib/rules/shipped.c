@@ -30,6 +30,15 @@ static pellet_status fail_missing(const char *name, struct pellet_error *error)
     return status;
 }
 
+const char *pellet_rules_shipped_yaml(const char *name)
+{
+    for (size_t i = 0; i < shipped_count(); i++) {
+        if (strcmp(pellet_shipped_rules[i].name, name) == 0)
+            return pellet_shipped_rules[i].yaml;
+    }
+    return NULL;
+}
+
 pellet_status pellet_rules_shipped(const char *name, struct pellet_rules *rules, struct pellet_error *error)
 {
     for (size_t i = 0; i < shipped_count(); i++) {

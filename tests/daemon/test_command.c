@@ -38,7 +38,7 @@ static void exit_codes(void **state)
 static void every_command_helps(void **state)
 {
     struct running *running = *state;
-    static char *const commands[] = {"watch", "judge", "rules", "check", "demo"};
+    static char *const commands[] = {"watch", "judge", "report", "rules", "check", "alerts", "demo"};
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
         char example[40];
         assert_int_equal(run(running, commands[i], "--help", NULL, NULL), 0);
@@ -48,6 +48,57 @@ static void every_command_helps(void **state)
         assert_non_null(strstr(lines, "--help"));
         free(lines);
     }
+}
+
+/* As the help shows it: a rule set of one's own begins as a copy, and is the same until it is changed. */
+static void a_rule_set_of_ones_own(void **state)
+{
+    struct running *running = *state;
+    char own[PATH_MAX + 20];
+    snprintf(own, sizeof own, "%s/our-lab.yaml", running->around);
+    for (const char *const *name = (const char *const[]){"routine", "pharmacopoeial", "teaching", NULL};
+         *name; name++) {
+        assert_int_equal(run(running, "rules", (char *)*name, NULL, NULL), 0);
+        char *shipped = running_lines(running);
+        assert_int_equal(run(running, "rules", "--yaml", (char *)*name, NULL), 0);
+        char *yaml = running_lines(running);
+        running_write(own, yaml, strlen(yaml));
+        assert_int_equal(run(running, "rules", own, NULL, NULL), 0);
+        char *copied = running_lines(running);
+        assert_string_equal(copied, shipped);
+        free(shipped);
+        free(yaml);
+        free(copied);
+    }
+    assert_int_equal(run(running, "rules", "--yaml", own, NULL), 2);
+    assert_true(running_said(running, "there are pharmacopoeial, routine, teaching"));
+}
+
+/* The pipe that `report --help` shows: what was to be made again. */
+static void the_table_is_cut_as_the_help_says(void **state)
+{
+    struct running *running = *state;
+    char pipe[3 * PATH_MAX];
+    running_save(running, "blank.csv", 1, 0, 2);
+    running_save(running, "a_p1.csv", 2, 0.7, 3);
+    running_save(running, "b_p1.csv", 3, 3.0, 4);
+    assert_int_equal(run(running, "judge", running->folder, NULL, NULL), 1);
+    assert_int_equal(run(running, "report", "--help", NULL, NULL), 0);
+    char *help = running_lines(running);
+    const char *const cut = strstr(help, "  cut -d, ");
+    const char *const folder = strstr(help, "~/spectra/bench-1/reports/2026-*.csv");
+    assert_true(cut && folder > cut);
+    const char *const rest = folder + strlen("~/spectra/bench-1");
+    snprintf(pipe, sizeof pipe, "%.*s%s%.*s", (int)(folder - cut), cut, running->folder,
+             (int)strcspn(rest, "\n"), rest);
+    FILE *out = popen(pipe, "r");
+    char line[256] = "";
+    assert_non_null(out);
+    assert_non_null(fgets(line, sizeof line, out));
+    assert_string_equal(line, "\"b_p1.csv\",\"remake\"\n");
+    assert_null(fgets(line, sizeof line, out));
+    pclose(out);
+    free(help);
 }
 
 static void judging_a_folder_and_files(void **state)
@@ -185,6 +236,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         running_test(exit_codes),
         running_test(every_command_helps),
+        running_test(a_rule_set_of_ones_own),
+        running_test(the_table_is_cut_as_the_help_says),
         running_test(judging_a_folder_and_files),
         running_test(a_given_blank),
         running_test(verify_finds_a_forgery),

@@ -158,4 +158,14 @@ static inline void fixture_session_init(struct fixture_session *s)
                                        .item = s->item};
 }
 
+/* What one of the writers of pages makes of a report; to be freed. */
+static inline char *fixture_page(pellet_status (*write)(const struct pellet_report *, struct pellet_text *),
+                                 const struct pellet_report *report)
+{
+    struct pellet_text page = {0};
+
+    assert_int_equal(write(report, &page), PELLET_OK);
+    return page.data;
+}
+
 #endif

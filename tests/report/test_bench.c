@@ -1,14 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/session_fixture.h"
 
-static char *bench_of(const struct pellet_report *report)
-{
-    struct pellet_text html = {0};
-
-    assert_int_equal(pellet_report_bench(report, &html), PELLET_OK);
-    return html.data;
-}
-
 static void test_the_newest_verdict_comes_first(void **state)
 {
     (void)state;
@@ -16,7 +8,7 @@ static void test_the_newest_verdict_comes_first(void **state)
 
     fixture_session_init(&s);
     s.verdict[2].judged += 7200 * PELLET_NS_PER_S;
-    char *html = bench_of(&s.report);
+    char *html = fixture_page(pellet_report_bench, &s.report);
     const char *const now =
         strstr(html, "<h1 class=\"who\">a, pellet 2 <span class=\"quiet\">10:32</span></h1>");
     assert_non_null(now);
@@ -32,7 +24,7 @@ static void test_blank_and_waiting_are_named(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = bench_of(&s.report);
+    char *html = fixture_page(pellet_report_bench, &s.report);
     assert_non_null(strstr(html, "<strong>blank.csv</strong>, 10:12, <span id=\"age\" "
                                  "data-since=\"1772619151000\" data-says=\"# min old\">180 min old</span>"));
     assert_null(strstr(html, "Older than the rule set allows"));
@@ -55,7 +47,7 @@ static void test_the_page_stays_short(void **state)
         items[i] = s.item[i % 6];
     s.report.item = items;
     s.report.item_count = 106;
-    char *html = bench_of(&s.report);
+    char *html = fixture_page(pellet_report_bench, &s.report);
     assert_int_equal(fixture_count(html, "<tr><th scope=\"row\" class=\"name\">"), 30);
     assert_non_null(strstr(html, "Only the newest are shown"));
     free(html);
@@ -68,12 +60,12 @@ static void test_the_tally_counts(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = bench_of(&s.report);
+    char *html = fixture_page(pellet_report_bench, &s.report);
     assert_non_null(strstr(html, "<p>5 spectra of samples: 2 pass, 1 remake, 1 rescan, 1 wait.</p>"));
     free(html);
     s.report.tally[PELLET_PASS] = 1200;
     s.report.tally[PELLET_REMAKE] = 34;
-    html = bench_of(&s.report);
+    html = fixture_page(pellet_report_bench, &s.report);
     assert_non_null(strstr(html, "<p>1234 spectra of samples: 1200 pass, 34 remake.</p>"));
     free(html);
 }
@@ -90,7 +82,7 @@ static void test_a_stopped_service_and_an_old_blank_are_said(void **state)
     s.report.rules = &rules;
     s.report.stopped = true;
     s.report.closed = false;
-    char *html = bench_of(&s.report);
+    char *html = fixture_page(pellet_report_bench, &s.report);
     assert_non_null(strstr(html, "pelletd was stopped, 2026-03-04 13:13."));
     assert_non_null(strstr(html, "data-state=\"stopped\""));
     assert_non_null(strstr(html, "Older than the rule set allows (60 min)"));
@@ -102,7 +94,7 @@ static void test_an_empty_session_says_so(void **state)
 {
     (void)state;
     struct pellet_report report = {.station = "bench", .session = "s", .now = PELLET_NO_TIME};
-    char *html = bench_of(&report);
+    char *html = fixture_page(pellet_report_bench, &report);
 
     assert_non_null(strstr(html, "No spectrum yet"));
     assert_non_null(strstr(html, "Nothing has been measured yet."));

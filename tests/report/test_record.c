@@ -3,21 +3,13 @@
 
 #include <nettle/sha2.h>
 
-static char *record_of(const struct pellet_report *report)
-{
-    struct pellet_text html = {0};
-
-    assert_int_equal(pellet_report_record(report, &html), PELLET_OK);
-    return html.data;
-}
-
 static void test_hostile_strings_are_text(void **state)
 {
     (void)state;
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_int_equal(fixture_count(html, "<script"), 1); /* our own */
     assert_int_equal(fixture_count(html, "alert('"), 0);
     assert_true(fixture_count(html, HOSTILE_AS_TEXT) >= 12);
@@ -52,7 +44,7 @@ static void test_the_policy_fits_the_page(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(strstr(html, "content=\"default-src 'none'; style-src "));
     assert_hash_fits(html, "style-src", "<style>", "</style>");
     assert_hash_fits(html, "script-src", "<script>", "</script>");
@@ -69,7 +61,7 @@ static void test_the_summary_counts_pellets_not_files(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(strstr(html, "2 of 3 samples are fit for use; open: 1."));
     assert_non_null(strstr(html, "<span>pellets made</span><b>4</b>"));
     assert_non_null(strstr(html, "<span>passed with the first pellet (33 %)</span><b>1 of 3</b>"));
@@ -93,7 +85,7 @@ static void test_every_value_stands_beside_its_limit(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char wanted[128];
         snprintf(wanted, sizeof wanted, "<tr><th>%s<td>%s<td%s<td>", rows[i][0], rows[i][1], rows[i][2]);
@@ -109,15 +101,15 @@ static void test_checks_not_made_say_why(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(strstr(html, "<tr><th>thickness<td colspan=2><td>not checked: it is so<"));
     free(html);
     s.check[1] = fixture_finding("fringes", PELLET_NOT_CHECKED, NAN, NAN);
-    html = record_of(&s.report);
+    html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(strstr(html, "<tr><th>fringes, thickness<td colspan=2><td>not checked: it is so<"));
     free(html);
     s.check[1].says = "it is otherwise";
-    html = record_of(&s.report);
+    html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(
         strstr(html, "<tr><th>fringes<td colspan=2><td>not checked: it is otherwise<tr><th>thickness<"));
     free(html);
@@ -130,7 +122,7 @@ static void test_attempts_are_in_order(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     const char *const samples = strstr(html, "<h2>Samples</h2>");
     assert_non_null(samples);
     const char *const first = strstr(samples, "<h4>Pellet 1, 10:22: ");
@@ -152,7 +144,7 @@ static void test_the_record_is_complete(void **state)
     fixture_session_init(&s);
     assert_int_equal(pellet_rules_shipped("routine", &rules, &error), PELLET_OK);
     s.report.rules = &rules;
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     for (size_t i = 0; i < pellet_check_count(); i++) {
         char wanted[96];
         snprintf(wanted, sizeof wanted, "<tr><th scope=\"row\">%s<div", pellet_check_at(i)->id);
@@ -187,12 +179,12 @@ static void test_a_picture_is_not_trusted(void **state)
     fixture_session_init(&s);
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         s.item[4].svg = bad[i];
-        char *html = record_of(&s.report);
+        char *html = fixture_page(pellet_report_record, &s.report);
         assert_int_equal(fixture_count(html, "<figure>"), 0);
         free(html);
     }
     s.item[4].svg = FIXTURE_PICTURE;
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_int_equal(fixture_count(html, "<figure>"), 1);
     free(html);
 }
@@ -205,7 +197,7 @@ static void test_what_pictures_share_stands_once(void **state)
 
     fixture_session_init(&s);
     s.item[3].svg = FIXTURE_PICTURE;
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_int_equal(fixture_count(html, "<figure>"), 2);
     assert_int_equal(fixture_count(html, "d=\"M0 9l8 1\""), 1);
     assert_int_equal(fixture_count(html, "<use href=\"#d2\"/>"), 2);
@@ -226,7 +218,7 @@ static void test_what_came_later_is_said(void **state)
     fixture_session_init(&s);
     s.verdict[1].against = &against;
     s.verdict[1].against_count = 1;
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_int_equal(fixture_count(html, "Its blank has another content by now"), 1);
     assert_int_equal(fixture_count(html, "Its blank is no longer in the folder"), 0);
     assert_int_equal(fixture_count(html, "The spectrum is no longer in the folder"), 1);
@@ -234,7 +226,7 @@ static void test_what_came_later_is_said(void **state)
     free(html);
     s.item[5].gone = true; /* the blank */
     s.verdict[3].judged += 3600 * PELLET_NS_PER_S;
-    html = record_of(&s.report);
+    html = fixture_page(pellet_report_record, &s.report);
     assert_int_equal(fixture_count(html, "Its blank is no longer in the folder"), 1);
     assert_int_equal(fixture_count(html, "It turned up late"), 1);
     free(html);
@@ -247,11 +239,11 @@ static void test_the_same_session_gives_the_same_page(void **state)
     struct pellet_report_item turned[6];
 
     fixture_session_init(&s);
-    char *once = record_of(&s.report);
+    char *once = fixture_page(pellet_report_record, &s.report);
     for (size_t i = 0; i < 6; i++)
         turned[i] = s.item[5 - i];
     s.report.item = turned;
-    char *twice = record_of(&s.report);
+    char *twice = fixture_page(pellet_report_record, &s.report);
     assert_string_equal(once, twice);
     free(once);
     free(twice);
@@ -264,11 +256,11 @@ static void test_a_session_past_midnight_says_both_dates(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *html = record_of(&s.report);
+    char *html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(strstr(html, "<p>2026-03-04 10:12 \u2013 11:02 (UTC)."));
     free(html);
     s.verdict[5].measured += INT64_C(15) * 3600 * PELLET_NS_PER_S;
-    html = record_of(&s.report);
+    html = fixture_page(pellet_report_record, &s.report);
     assert_non_null(strstr(html, "<p>2026-03-04 10:12 \u2013 2026-03-05 02:02 (UTC)."));
     free(html);
 }
@@ -277,7 +269,7 @@ static void test_an_empty_session_has_a_record(void **state)
 {
     (void)state;
     struct pellet_report report = {.session = "s", .station = "bench", .now = PELLET_NO_TIME, .revision = 1};
-    char *html = record_of(&report);
+    char *html = fixture_page(pellet_report_record, &report);
 
     assert_non_null(strstr(html, "0 of 0 samples"));
     assert_non_null(strstr(html, "No blank was measured."));

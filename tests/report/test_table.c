@@ -1,14 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/session_fixture.h"
 
-static char *table_of(const struct pellet_report *report)
-{
-    struct pellet_text csv = {0};
-
-    assert_int_equal(pellet_report_table(report, &csv), PELLET_OK);
-    return csv.data;
-}
-
 /* Fields of one line; RFC 4180, without line ends within quotes. */
 static size_t fields_of(const char *line, const char *end)
 {
@@ -31,7 +23,7 @@ static void test_a_row_for_each_check(void **state)
     size_t lines = 0, columns = 0;
 
     fixture_session_init(&s);
-    char *csv = table_of(&s.report);
+    char *csv = fixture_page(pellet_report_table, &s.report);
     for (const char *line = csv, *end; (end = strstr(line, "\r\n")) != NULL; line = end + 2) {
         const size_t fields = fields_of(line, end);
         if (lines++ == 0)
@@ -53,7 +45,7 @@ static void test_cells_are_defused(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *csv = table_of(&s.report);
+    char *csv = fixture_page(pellet_report_table, &s.report);
     assert_int_equal(fixture_count(csv, "\"=1+1"), 0);
     assert_non_null(strstr(csv, "\"'=1+1<script>"));
     assert_int_equal(fixture_count(csv, "\"@<"), 0);
@@ -67,7 +59,8 @@ static void test_the_table_repeats(void **state)
     struct fixture_session s;
 
     fixture_session_init(&s);
-    char *once = table_of(&s.report), *twice = table_of(&s.report);
+    char *once = fixture_page(pellet_report_table, &s.report),
+         *twice = fixture_page(pellet_report_table, &s.report);
     assert_string_equal(once, twice);
     free(once);
     free(twice);
