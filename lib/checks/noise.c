@@ -141,7 +141,8 @@ static void run_noise(const struct pellet_measurement *measurement, const struct
     pellet_status status = look_through(measurement, rule, curve, &best);
 
     free(curve);
-    if (status == PELLET_OK && best.status == PELLET_E_SHORT) {
+    if (status == PELLET_OK && best.status == PELLET_E_SHORT &&
+        measurement->basis == PELLET_AGAINST_NOTHING) {
         curve = without_narrow_bands(measurement, rule);
         status = look_through(measurement, rule, curve, &best);
         free(curve);
