@@ -33,7 +33,8 @@ static const struct pellet_report_item *reference_called(const struct report_ses
 
 /*
  * Whether something measured later had been judged long before it. One that waited for its blank was there
- * in time: what was judged before that blank does not count.
+ * in time: what was judged before that blank does not count. Verdicts hold whole seconds, so one of the same
+ * second as the blank's may have come after it, and counts.
  */
 static bool is_late(const struct report_session *session, const struct pellet_verdict *verdict,
                     const struct pellet_report_item *blank)
@@ -45,7 +46,7 @@ static bool is_late(const struct report_session *session, const struct pellet_ve
         if (other->measured <= verdict->measured)
             break; /* they stand in the order of time */
         if (other->judged != PELLET_NO_TIME && other->judged < verdict->judged - LATE_SLACK &&
-            (blank == NULL || other->judged > blank->verdict->judged))
+            (blank == NULL || other->judged >= blank->verdict->judged))
             return true;
     }
     return false;
