@@ -129,6 +129,39 @@ enum pellet_phrase {
 };
 
 /*
+ * What is wrong in a word or two, for summaries and columns: one for each check, and for a file that cannot be read.
+ */
+#define PELLET_BENCH_ASYMMETRY        "skewed"
+#define PELLET_BENCH_BLANK            "no blank"
+#define PELLET_BENCH_CARBON_DIOXIDE   "breath"
+#define PELLET_BENCH_FRINGES          "ripple"
+#define PELLET_BENCH_INVERTED         "blank at fault"
+#define PELLET_BENCH_LEAK             "light leak"
+#define PELLET_BENCH_MOISTURE         "damp"
+#define PELLET_BENCH_NOISE            "noisy"
+#define PELLET_BENCH_OPACITY          "cloudy"
+#define PELLET_BENCH_OVERCOMPENSATION "blank at fault"
+#define PELLET_BENCH_PURITY           "foreign band"
+#define PELLET_BENCH_RESIDUE          "carry-over"
+#define PELLET_BENCH_SATURATION       "too strong"
+#define PELLET_BENCH_SPAN             "range short"
+#define PELLET_BENCH_THICKNESS        "thickness"
+#define PELLET_BENCH_TILT             "sloping"
+#define PELLET_BENCH_VAPOUR           "room air"
+#define PELLET_BENCH_WAVENUMBER       "scale off"
+#define PELLET_BENCH_WEAK             "too faint"
+#define PELLET_BENCH_WINDOWS          "window"
+#define PELLET_BENCH_READ             "unreadable"
+
+/* The same, of an earlier pellet ("Pellet 1 was {word} as well."). */
+#define PELLET_WAS_DAMP   "damp"
+#define PELLET_WAS_COARSE "coarse-grained"
+#define PELLET_WAS_CLOUDY "cloudy"
+#define PELLET_WAS_DIRTY  "dirty"
+#define PELLET_WAS_STRONG "too strong"
+#define PELLET_WAS_FAINT  "too faint"
+
+/*
  * What is wrong, in bench words: the parts of one sentence.
  */
 #define PELLET_WRONG_LIST(X)                                                                             \

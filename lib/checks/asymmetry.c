@@ -172,7 +172,7 @@ static void run_asymmetry(const struct pellet_measurement *measurement, const st
 
 const struct pellet_check pellet_check_asymmetry = {
     .id = "asymmetry",
-    .bench_word = "skewed",
+    .bench_word = PELLET_BENCH_ASYMMETRY,
     .quantity = "skew",
     .unit = PELLET_UNIT_NONE,
     .outcome = PELLET_REMAKE,

@@ -124,7 +124,7 @@ static void run_blank(const struct pellet_measurement *measurement, const struct
 
 const struct pellet_check pellet_check_blank = {
     .id = "blank",
-    .bench_word = "no blank",
+    .bench_word = PELLET_BENCH_BLANK,
     .quantity = "age",
     .unit = PELLET_UNIT_MINUTE,
     .outcome = PELLET_WAIT,

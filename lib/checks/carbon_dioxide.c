@@ -71,7 +71,7 @@ static void run_carbon_dioxide(const struct pellet_measurement *measurement, con
 
 const struct pellet_check pellet_check_carbon_dioxide = {
     .id = "carbon_dioxide",
-    .bench_word = "breath",
+    .bench_word = PELLET_BENCH_CARBON_DIOXIDE,
     .quantity = "carbon_dioxide_absorbance",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_NOTE,

@@ -264,7 +264,7 @@ static void run_fringes(const struct pellet_measurement *measurement, const stru
 
 const struct pellet_check pellet_check_fringes = {
     .id = "fringes",
-    .bench_word = "ripple",
+    .bench_word = PELLET_BENCH_FRINGES,
     .quantity = "ripple_peak_to_peak",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_NOTE,

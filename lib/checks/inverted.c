@@ -267,7 +267,7 @@ static void run_inverted(const struct pellet_measurement *measurement, const str
 
 const struct pellet_check pellet_check_inverted = {
     .id = "inverted",
-    .bench_word = "blank at fault",
+    .bench_word = PELLET_BENCH_INVERTED,
     .quantity = "inverted_absorbance",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_WAIT,

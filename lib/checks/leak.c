@@ -282,7 +282,7 @@ static void run_leak(const struct pellet_measurement *measurement, const struct 
 
 const struct pellet_check pellet_check_leak = {
     .id = "leak",
-    .bench_word = "light leak",
+    .bench_word = PELLET_BENCH_LEAK,
     .quantity = "false_zero",
     .unit = PELLET_UNIT_NONE,
     .outcome = PELLET_RESCAN,

@@ -103,7 +103,7 @@ static void run_moisture(const struct pellet_measurement *measurement, const str
 
 const struct pellet_check pellet_check_moisture = {
     .id = "moisture",
-    .bench_word = "damp",
+    .bench_word = PELLET_BENCH_MOISTURE,
     .quantity = "water_excess",
     .unit = PELLET_UNIT_UG_CM2,
     .outcome = PELLET_REMAKE,

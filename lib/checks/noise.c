@@ -162,7 +162,7 @@ static void run_noise(const struct pellet_measurement *measurement, const struct
 
 const struct pellet_check pellet_check_noise = {
     .id = "noise",
-    .bench_word = "noisy",
+    .bench_word = PELLET_BENCH_NOISE,
     .quantity = "rms_absorbance",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_RESCAN,

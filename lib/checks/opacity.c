@@ -152,7 +152,7 @@ static void run_opacity(const struct pellet_measurement *measurement, const stru
 
 const struct pellet_check pellet_check_opacity = {
     .id = "opacity",
-    .bench_word = "cloudy",
+    .bench_word = PELLET_BENCH_OPACITY,
     .quantity = "transmittance",
     .unit = PELLET_UNIT_PERCENT,
     .outcome = PELLET_REMAKE,

@@ -128,7 +128,7 @@ static void run_overcompensation(const struct pellet_measurement *measurement, c
 
 const struct pellet_check pellet_check_overcompensation = {
     .id = "overcompensation",
-    .bench_word = "blank at fault",
+    .bench_word = PELLET_BENCH_OVERCOMPENSATION,
     .quantity = "highest_transmittance",
     .unit = PELLET_UNIT_NONE,
     .outcome = PELLET_WAIT,

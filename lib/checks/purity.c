@@ -115,7 +115,7 @@ static void run_purity(const struct pellet_measurement *measurement, const struc
 
 const struct pellet_check pellet_check_purity = {
     .id = "purity",
-    .bench_word = "foreign band",
+    .bench_word = PELLET_BENCH_PURITY,
     .quantity = "height",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_REMAKE,

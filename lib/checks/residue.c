@@ -84,7 +84,7 @@ static void run_residue(const struct pellet_measurement *measurement, const stru
 
 const struct pellet_check pellet_check_residue = {
     .id = "residue",
-    .bench_word = "carry-over",
+    .bench_word = PELLET_BENCH_RESIDUE,
     .quantity = "residue_height",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_REMAKE,

@@ -48,7 +48,7 @@ static void run_saturation(const struct pellet_measurement *measurement, const s
 
 const struct pellet_check pellet_check_saturation = {
     .id = "saturation",
-    .bench_word = "too strong",
+    .bench_word = PELLET_BENCH_SATURATION,
     .quantity = "absorbance",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_REMAKE,

@@ -182,7 +182,7 @@ static void run_span(const struct pellet_measurement *measurement, const struct 
 
 const struct pellet_check pellet_check_span = {
     .id = "span",
-    .bench_word = "range short",
+    .bench_word = PELLET_BENCH_SPAN,
     .quantity = "missing_range",
     .unit = PELLET_UNIT_WAVENUMBER,
     .outcome = PELLET_RESCAN,

@@ -67,7 +67,7 @@ static void run_thickness(const struct pellet_measurement *measurement, const st
 
 const struct pellet_check pellet_check_thickness = {
     .id = "thickness",
-    .bench_word = "thickness",
+    .bench_word = PELLET_BENCH_THICKNESS,
     .quantity = "thickness",
     .unit = PELLET_UNIT_MM,
     .outcome = PELLET_NOTE,

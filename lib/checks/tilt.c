@@ -127,7 +127,7 @@ static void run_tilt(const struct pellet_measurement *measurement, const struct 
 
 const struct pellet_check pellet_check_tilt = {
     .id = "tilt",
-    .bench_word = "sloping",
+    .bench_word = PELLET_BENCH_TILT,
     .quantity = "baseline_rise",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_REMAKE,

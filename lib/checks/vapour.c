@@ -168,7 +168,7 @@ static void run_vapour(const struct pellet_measurement *measurement, const struc
 
 const struct pellet_check pellet_check_vapour = {
     .id = "vapour",
-    .bench_word = "room air",
+    .bench_word = PELLET_BENCH_VAPOUR,
     .quantity = "vapour_absorbance",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_RESCAN,

@@ -182,7 +182,7 @@ static void run_wavenumber(const struct pellet_measurement *measurement, const s
 
 const struct pellet_check pellet_check_wavenumber = {
     .id = "wavenumber",
-    .bench_word = "scale off",
+    .bench_word = PELLET_BENCH_WAVENUMBER,
     .quantity = "wavenumber_error",
     .unit = PELLET_UNIT_WAVENUMBER,
     .outcome = PELLET_RESCAN,

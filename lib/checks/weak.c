@@ -75,7 +75,7 @@ static void run_weak(const struct pellet_measurement *measurement, const struct 
 
 const struct pellet_check pellet_check_weak = {
     .id = "weak",
-    .bench_word = "too faint",
+    .bench_word = PELLET_BENCH_WEAK,
     .quantity = "height",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_REMAKE,

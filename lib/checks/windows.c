@@ -161,7 +161,7 @@ static void run_windows(const struct pellet_measurement *measurement, const stru
 
 const struct pellet_check pellet_check_windows = {
     .id = "windows",
-    .bench_word = "window",
+    .bench_word = PELLET_BENCH_WINDOWS,
     .quantity = "height",
     .unit = PELLET_UNIT_ABSORBANCE,
     .outcome = PELLET_NOTE,

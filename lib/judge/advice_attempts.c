@@ -110,9 +110,9 @@ void pellet_lesson_say(const struct pellet_lesson *lesson, const struct pellet_d
         return;
     const struct pellet_diagnosis *was = &lesson->was;
     const struct fault fault[] = {
-        {was->damp, now->damp, "damp"},           {was->coarse, now->coarse, "coarse-grained"},
-        {was->cloudy, now->cloudy, "cloudy"},     {was->dirty, now->dirty, "dirty"},
-        {was->strong, now->strong, "too strong"}, {was->faint, now->faint, "too faint"},
+        {was->damp, now->damp, PELLET_WAS_DAMP},       {was->coarse, now->coarse, PELLET_WAS_COARSE},
+        {was->cloudy, now->cloudy, PELLET_WAS_CLOUDY}, {was->dirty, now->dirty, PELLET_WAS_DIRTY},
+        {was->strong, now->strong, PELLET_WAS_STRONG}, {was->faint, now->faint, PELLET_WAS_FAINT},
     };
 
     /* Each sentence is said once: of what came back, and of what was cured, the first counts. */

@@ -18,7 +18,7 @@
  * table of checks because no rule set can change it. */
 static const struct pellet_check read_check = {
     .id = "read",
-    .bench_word = "unreadable",
+    .bench_word = PELLET_BENCH_READ,
     .quantity = "file",
     .outcome = PELLET_RESCAN,
     .stage = PELLET_STAGE_TRUST,
