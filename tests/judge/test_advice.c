@@ -1,7 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "judge/fixture.h"
-
-#include "judge/advice.h"
+#include "judge/refused.h"
 
 /* 21 CFR 436.211 and the like are in test_advice_dose.c; here the whole way from a spectrum to its
  * instruction. */
@@ -191,25 +189,6 @@ static void expect_order(const char *text, const char *const *parts, size_t n)
             fail_msg("'%s' does not come after what is before it in: %s", parts[i], text);
         at = found;
     }
-}
-
-/* A verdict as if these checks had refused. */
-static void advise_on(const char *const *checks, size_t n, enum pellet_outcome outcome,
-                      struct pellet_verdict *v)
-{
-    struct pellet_finding reason[8];
-    struct fixture f;
-
-    fixture_init(&f, NULL, NULL);
-    *v = (struct pellet_verdict){.outcome = outcome, .reason_count = n, .reason = reason};
-    for (size_t i = 0; i < n; i++) {
-        pellet_finding_init(pellet_check_find(checks[i]), &reason[i]);
-        reason[i].outcome = n == 1 ? outcome : pellet_check_find(checks[i])->outcome;
-        reason[i].phrase = PELLET_SAYS_WITHIN;
-    }
-    assert_int_equal(pellet_advise(&f.inputs, NULL, v), PELLET_OK);
-    v->reason_count = 0;
-    fixture_clear(&f);
 }
 
 static void test_one_instruction_in_the_order_of_work(void **state)
