@@ -208,7 +208,7 @@ enum pellet_wrong {
     X(LEARNT_STEP, "Its bands are {b} times as strong as those of pellet {a}; {c} times was meant: weigh and mix with care.") \
     /* how the strength of a band that is off scale is known */                                          \
     X(BY_LESSON, "By its flanks and by what pellet {c} showed, the band at {a} is about {b} high.") \
-    X(BY_FLANKS, "By its flanks the band at {a} is about {b} high ({word}).")                            \
+    X(BY_FLANKS, "By its flanks the band at {a} stands about {b} above its baseline ({word}).")                            \
     X(BY_PATTERN, "By its weaker bands, compared with pellet {c}, the band at {a} is about {b} high.")   \
     X(BY_BOUND, "The band at {a} is off scale, {b} or more: this is a first step, look again afterwards.") \
     X(FRINGES, "More scans did not lower it: fringes of a pellet {a} thick look like noise. Make a thinner one.") \
@@ -225,9 +225,9 @@ enum pellet_wrong {
     X(GRIND_AGAIN, "Before mixing, grind the sample by itself, a little of it at a time, until nothing grates under the pestle or glitters under a lens (2 um).") \
     X(GRIND_KBR, "Grind the KBr to a fine, even powder.")                                                \
     /* weigh */                                                                                          \
-    X(PRESS_LESS, "Press {word} ({a}) of that mass of the same powder.")                                 \
+    X(PRESS_LESS, "Press {word} ({a}) as much of the same powder.")                                 \
     X(PRESS_LESS_MG, "Press {a} of the same powder.")                                                    \
-    X(DILUTE, "Mix 1 part of the powder with {b} parts of fresh dry KBr, without long grinding, and press the same mass.") \
+    X(DILUTE, "Mix the powder with {b} times its own mass of fresh dry KBr, without long grinding, and press the same mass.") \
     X(DILUTE_MG, "Take {a} of your powder, add {b} KBr, mix without long grinding, press {c}.")          \
     X(FRESH_LESS, "Make a fresh mix with {word} ({a}) of the sample in the same KBr.")                   \
     X(FRESH_MORE, "Make a fresh mix with {a} times as much sample ({word}) in the same KBr.")                      \
