@@ -194,6 +194,27 @@ enum pellet_wrong {
         PELLET_WRONG_COUNT
 };
 
+/* Factors in bench words; the nearest in ratio is said. */
+#define PELLET_FACTOR_LIST(X) \
+    X(0.05, "about a twentieth") \
+    X(0.1, "about a tenth") \
+    X(0.2, "about a fifth") \
+    X(0.25, "about a quarter") \
+    X(0.33, "about a third") \
+    X(0.5, "about half") \
+    X(0.67, "about two thirds") \
+    X(0.75, "about three quarters") \
+    X(0.8, "about four fifths") \
+    X(0.9, "about nine tenths") \
+    X(1.25, "a quarter more") \
+    X(1.5, "half as much again") \
+    X(2.0, "about twice") \
+    X(3.0, "about three times") \
+    X(4.0, "about four times") \
+    X(6.0, "about six times") \
+    X(10.0, "about ten times") \
+    X(15.0, "about fifteen times")
+
 /*
  * What to do, in the order of work: what is known, dry, grind, weigh, press, scan, and what to beware of. {a} {b}
  * {c} are numbers in bench units, {word} a bench word such as "about a third". One instruction is joined from

@@ -18,12 +18,9 @@ static const char *bench_word(double factor)
         double factor;
         const char *word;
     } words[] = {
-        {0.05, "about a twentieth"}, {0.1, "about a tenth"},         {0.2, "about a fifth"},
-        {0.25, "about a quarter"},   {0.33, "about a third"},        {0.5, "about half"},
-        {0.67, "about two thirds"},  {0.75, "about three quarters"}, {0.8, "about four fifths"},
-        {0.9, "about nine tenths"},  {1.25, "a quarter more"},       {1.5, "half as much again"},
-        {2.0, "about twice"},        {3.0, "about three times"},     {4.0, "about four times"},
-        {6.0, "about six times"},    {10.0, "about ten times"},      {15.0, "about fifteen times"},
+#define WORD(factor, word) {factor, word},
+        PELLET_FACTOR_LIST(WORD)
+#undef WORD
     };
     size_t best = 0;
 
