@@ -66,9 +66,9 @@ pellet_status pellet_report_record(const struct pellet_report *report, struct pe
 pellet_status pellet_report_table(const struct pellet_report *report, struct pellet_text *csv);
 
 /*
- * The page at the bench, appended to `html`: the newest verdict large, who waits for what, the blank in use
- * and its age at `now`, the newest thirty lines of the session. It loads itself again, and says when it was
- * not written for three minutes by the reader's own clock.
+ * The page at the bench, appended to `html`: the newest verdict large, who waits for what, the last good
+ * blank and its age at `now`, the newest thirty lines of the session. It loads itself again, and says when it
+ * was not written for three minutes by the reader's own clock.
  *
  * To be cheap in a long session it need not be given every item: the newest thirty, the waiting and the
  * accepted blanks do. Verdicts read briefly are enough; `setting`, pictures and worksheet rows are not asked

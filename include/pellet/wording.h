@@ -166,6 +166,7 @@ enum pellet_phrase {
  */
 #define PELLET_WRONG_LIST(X)                                                                             \
     X(UNREADABLE, "the file cannot be read")                                                             \
+    X(ORDINATE, "nothing says whether these are absorbances or transmittances")                          \
     X(STRONG, "too much sample in the beam")                                                             \
     X(FAINT, "too little sample in the beam")                                                            \
     X(NO_SAMPLE, "no sample seen in the beam")                                                           \
@@ -222,6 +223,7 @@ enum pellet_wrong {
  */
 #define PELLET_DO_LIST(X)                                                                                \
     X(READ, "Export the file again as a plain CSV or JCAMP-DX spectrum.")                                \
+    X(SAY_ORDINATE, "Export it as JCAMP-DX or with a heading line that names it, or have 'ordinate' set for the station.") \
     X(KEEP, "Keep the pellet.")                                                                          \
     /* what earlier pellets of this sample taught */                                                     \
     X(LEARNT_CURED, "Unlike pellet {a} it is no longer {word}.")                                         \
@@ -249,6 +251,7 @@ enum pellet_wrong {
     X(PRESS_LESS, "Press {word} ({a}) as much of the same powder.")                                 \
     X(PRESS_LESS_MG, "Press {a} of the same powder.")                                                    \
     X(DILUTE, "Mix the powder with {b} times its own mass of fresh dry KBr, without long grinding, and press the same mass.") \
+    X(DILUTE_EVEN, "Mix the powder with its own mass of fresh dry KBr, without long grinding, and press the same mass.") \
     X(DILUTE_MG, "Take {a} of your powder, add {b} KBr, mix without long grinding, press {c}.")          \
     X(FRESH_LESS, "Make a fresh mix with {word} ({a}) of the sample in the same KBr.")                   \
     X(FRESH_MORE, "Make a fresh mix with {a} times as much sample ({word}) in the same KBr.")                      \

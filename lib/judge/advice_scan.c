@@ -19,6 +19,7 @@ struct cure {
 
 /* The first row that fits counts. */
 static const struct cure cures[] = {
+    {"read", PELLET_SAYS_ORDINATE_UNKNOWN, PELLET_WRONG_ORDINATE, PELLET_DO_SAY_ORDINATE, false},
     {"read", PELLET_SAYS_NOTHING, PELLET_WRONG_UNREADABLE, PELLET_DO_READ, false},
     {"blank", PELLET_SAYS_BLANK_CONFLICT, PELLET_WRONG_SETTINGS, PELLET_DO_SAME_SETTINGS, true},
     {"blank", PELLET_SAYS_BLANK_KIND, PELLET_WRONG_SETTINGS, PELLET_DO_SAME_SETTINGS, true},
@@ -89,7 +90,7 @@ static double scans_for(const struct pellet_finding *noise)
 
 bool pellet_reason_keeps_pellet(const struct pellet_finding *reason)
 {
-    return cure_of(reason)->what != PELLET_DO_READ;
+    return reason->check == NULL || strcmp(reason->check->id, "read") != 0;
 }
 
 void pellet_advise_scan(const struct pellet_inputs *in, const struct pellet_finding *reason,

@@ -54,6 +54,15 @@ static void say_factor(struct advice_steps *steps, enum pellet_do what, double f
     advice_steps_add_words(steps, what, &words);
 }
 
+/* "1 times its own mass" is not said. */
+static void say_dilution(struct advice_steps *steps, double share)
+{
+    if (fabs(1.0 / share - 2.0) < 0.05)
+        advice_steps_add(steps, PELLET_DO_DILUTE_EVEN);
+    else
+        say_factor(steps, PELLET_DO_DILUTE, share);
+}
+
 static void say_masses(struct advice_steps *steps, enum pellet_do what, double first, double second,
                        double third)
 {
@@ -123,7 +132,7 @@ void advice_say_dose(const struct pellet_dose *dose, struct advice_steps *steps)
         if (isfinite(dose->take_mg))
             say_masses(steps, PELLET_DO_DILUTE_MG, dose->take_mg, dose->add_kbr_mg, dose->press_mg);
         else
-            say_factor(steps, PELLET_DO_DILUTE, dose->sample_factor);
+            say_dilution(steps, dose->sample_factor);
         break;
     case PELLET_DOSE_FRESH:
         if (isfinite(dose->take_mg)) {

@@ -53,7 +53,7 @@ static void add_now(const struct pellet_report *report, struct pellet_text *out)
 }
 
 /* The accepted blank measured last: what the next sample will be paired with. */
-static const struct pellet_verdict *blank_in_use(const struct report_session *session)
+static const struct pellet_verdict *last_good_blank(const struct report_session *session)
 {
     for (size_t i = session->reference_count; i-- > 0;) {
         const struct pellet_verdict *v = session->reference[i]->verdict;
@@ -78,11 +78,11 @@ static void add_age(const struct pellet_report *report, pellet_ns measured, stru
 static void add_blank(const struct pellet_report *report, const struct report_session *session,
                       struct pellet_text *out)
 {
-    const struct pellet_verdict *blank = blank_in_use(session);
+    const struct pellet_verdict *blank = last_good_blank(session);
 
-    report_html(out, "<section><h2>{}</h2>\n<p>", SAYS_BLANK_IN_USE);
+    report_html(out, "<section><h2>{}</h2>\n<p>", SAYS_LAST_BLANK);
     if (blank == NULL) {
-        pellet_text_adds(out, SAYS_NO_BLANK_IN_USE);
+        pellet_text_adds(out, SAYS_NO_LAST_BLANK);
     } else {
         report_html(out, "<strong>{}</strong>, {}", blank->file,
                     report_clock(blank->measured, report->zone).text);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "judge/refused.h"
 
+#include "judge/advice_plan.h"
+
 /* 21 CFR 436.211 and the like are in test_advice_dose.c; here the whole way from a spectrum to its
  * instruction. */
 
@@ -38,6 +40,27 @@ static void test_too_strong_without_worksheet(void **state)
     assert_non_null(strstr(v.instruction, "times its own mass of fresh dry KBr"));
     assert_int_equal(strncmp(v.instruction, "Too much sample in the beam.", 28), 0);
     pellet_verdict_clear(&v);
+}
+
+static void test_its_own_mass_is_not_counted(void **state)
+{
+    (void)state;
+    struct pellet_dose dose = {
+        .way = PELLET_DOSE_DILUTE, .sample_factor = 0.49, .take_mg = NAN, .mg_cm2 = NAN};
+    struct advice_steps even = {0}, more = {0};
+    struct pellet_text said = {0};
+
+    advice_say_dose(&dose, &even);
+    advice_steps_render(&even, &said);
+    assert_string_equal(said.data,
+                        "Mix the powder with its own mass of fresh dry KBr, without long grinding, "
+                        "and press the same mass.");
+    pellet_text_clear(&said);
+    dose.sample_factor = 0.47;
+    advice_say_dose(&dose, &more);
+    advice_steps_render(&more, &said);
+    assert_non_null(strstr(said.data, "with 1.1 times its own mass"));
+    pellet_text_clear(&said);
 }
 
 static const struct pellet_worksheet_row two_in_400 = {.sample = "s",
@@ -301,6 +324,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_too_strong_without_worksheet),
+        cmocka_unit_test(test_its_own_mass_is_not_counted),
         cmocka_unit_test(test_too_strong_with_worksheet),
         cmocka_unit_test(test_nothing_left),
         cmocka_unit_test(test_too_faint),

@@ -36,6 +36,7 @@ static void test_unknown_ordinate(void **state)
     assert_int_equal(pellet_judge(&f.inputs, &v, NULL, NULL), PELLET_OK);
     assert_int_equal(v.outcome, PELLET_RESCAN);
     assert_non_null(strstr(v.reason[0].says, "ordinate"));
+    assert_non_null(strstr(v.instruction, "have 'ordinate' set"));
     pellet_verdict_clear(&v);
     s.ordinate = PELLET_ORDINATE_OTHER;
     assert_int_equal(pellet_judge(&f.inputs, &v, NULL, NULL), PELLET_OK);

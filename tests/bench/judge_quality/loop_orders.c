@@ -103,6 +103,8 @@ static void read_weighing(const char *text, struct loop_orders *o)
         o->press_mg = n[0];
     if (is_said(sentences[PELLET_DO_DILUTE], text, n))
         o->sample_factor = 1.0 / (1.0 + n[1]);
+    if (is_said(sentences[PELLET_DO_DILUTE_EVEN], text, n))
+        o->sample_factor = 0.5;
     if (is_said(sentences[PELLET_DO_FRESH_LESS], text, n) ||
         is_said(sentences[PELLET_DO_FRESH_MORE], text, n)) {
         o->fresh_mix = true;
