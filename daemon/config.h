@@ -12,7 +12,11 @@ enum since_kind { SINCE_ALL, SINCE_INSTALL, SINCE_DATE };
 
 #define STATION_DEPTH_MAX  16
 #define STATION_POINTS_MAX 100000000 /* what `points_max` may be at most: 1.6 GB in memory */
-#define PELLET_MIB         1048576.0
+/* A point each 0.04 cm-1, where bands of solids are wider than 1: more are no spectrum of a pellet. Judging
+ * takes more than in proportion to the points, and whoever can write to the folder chooses them
+ * (tests/bench/points.sh). */
+#define STATION_POINTS 100000
+#define PELLET_MIB     1048576.0
 
 /* The settings of one station. Strings belong to the configuration's arena. */
 struct station_config {

@@ -46,7 +46,7 @@ void config_set_defaults(struct station_config *station, struct pellet_arena *ar
                                        .mount = "",
                                        .since_time = PELLET_NO_TIME,
                                        .file_max_mib = (double)PELLET_READ_BYTES_MAX / PELLET_MIB,
-                                       .points_max = PELLET_READ_POINTS_MAX,
+                                       .points_max = STATION_POINTS,
                                        .line_max_mib = (double)PELLET_READ_LINE_MAX / PELLET_MIB,
                                        .alert.max_age_min = 15,
                                        .alert.time_limit_s = 10};

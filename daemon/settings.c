@@ -22,7 +22,7 @@ static void add_reading(struct pellet_text *text, const struct station_config *s
     pellet_number_format(station->file_max_mib, number);
     if (station->file_max_mib != (double)PELLET_READ_BYTES_MAX / PELLET_MIB)
         pellet_text_addf(text, "file_max: %s MiB\n", number);
-    if (station->points_max != PELLET_READ_POINTS_MAX)
+    if (station->points_max != STATION_POINTS)
         pellet_text_addf(text, "points_max: %jd\n", (intmax_t)station->points_max);
     pellet_number_format(station->line_max_mib, number);
     if (station->line_max_mib != (double)PELLET_READ_LINE_MAX / PELLET_MIB)

@@ -32,7 +32,7 @@ static void defaults(void **state)
     assert_near(s->settle_s, 0.5, 0);
     assert_null(s->column);
     assert_near(s->file_max_mib, 64, 0);
-    assert_int_equal(s->points_max, 4000000);
+    assert_int_equal(s->points_max, 100000);
     assert_near(s->line_max_mib, 1, 0);
     assert_near(s->range_low, 400, 0);
     assert_near(s->range_high, 4000, 0);

@@ -5,6 +5,8 @@
  */
 #include "daemon/running.h"
 
+#include "config.h"
+
 /* 60 points 400, 410, ... 990 cm-1 in DIFDUP, all sound; the tests change a line of it. */
 static const char good[] = "##TITLE= a\n"
                            "##JCAMP-DX= 4.24\n"
@@ -189,6 +191,19 @@ static void limits_of_the_station(void **state)
     expect_refusal(running, "short.csv", "no two rows");
 }
 
+/* Whoever can write to the folder does not choose how long its station is busy. */
+static void points_beyond_any_spectrum(void **state)
+{
+    struct running *running = *state;
+    struct pellet_text text = {0};
+    for (int i = 0; i <= STATION_POINTS; i++)
+        pellet_text_addf(&text, "%.3f,0.5\n", 400 + i * 0.036);
+    running_write(running_path(running, "hostile.csv"), text.data, text.length);
+    pellet_text_free(&text);
+    assert_int_equal(judge_folder(running), 1);
+    expect_refusal(running, "hostile.csv", "more than the 100000 points allowed");
+}
+
 static void column_of_the_station(void **state)
 {
     struct running *running = *state;
@@ -274,13 +289,10 @@ static void several_samples(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        running_test(file_line_and_cause),
-        running_test(junk_and_endless_digits),
-        running_test(warnings_reach_the_verdict),
-        running_test(limits_of_the_station),
-        running_test(column_of_the_station),
-        running_test(sample_and_its_blank),
-        running_test(several_samples),
+        running_test(file_line_and_cause),        running_test(junk_and_endless_digits),
+        running_test(warnings_reach_the_verdict), running_test(limits_of_the_station),
+        running_test(points_beyond_any_spectrum), running_test(column_of_the_station),
+        running_test(sample_and_its_blank),       running_test(several_samples),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
