@@ -204,13 +204,14 @@ static int64_t bench_due_ms(const struct reports *reports)
     return shown && !shown->closed ? reports->bench_ms + BEAT_MS : NEVER_MS;
 }
 
-/* With each beat the open session is also looked at: a spectrum may have been taken away. */
+/* With each page the open session is also looked at: a spectrum may have been taken away. Where nothing has
+ * come since the last page, at once: that we live is shown with one waking. */
 static void write_bench(struct reports *reports, int64_t now_ms)
 {
     struct session *shown = sessions_current(&reports->sessions);
     struct report_job *job = bench_job(reports, false);
     if (shown && !shown->closed && reports->complete)
-        session_spoil(shown, now_ms + RECORD_MS);
+        session_spoil(shown, reports->bench_dirty ? now_ms + RECORD_MS : now_ms);
     reports->bench_ms = now_ms;
     reports->bench_dirty = false;
     if (job) {
