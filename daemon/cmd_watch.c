@@ -234,7 +234,9 @@ int command_watch(const struct options *options, int count, char **arguments)
     log_lines(LOG_LEVEL_ERROR, &problems);
     pellet_text_free(&problems);
     if (status != PELLET_OK)
-        return status == PELLET_E_MEMORY ? EXIT_TROUBLE : EXIT_USAGE; /* the latter is not tried again */
+        return reading_may_pass(status) && status != PELLET_E_DENIED
+                   ? EXIT_TROUBLE
+                   : EXIT_USAGE; /* which is not tried again */
     service.signal_fd = open_signals();
     service.changed_fd = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
     service.ready_ms = clock_monotonic_ms() + READY_MS;

@@ -52,8 +52,11 @@ bool station_is_here(const struct station_config *config, int folder, char *why,
         snprintf(why, size, "nothing is mounted there");
         return false;
     }
-    if (folder >= 0 &&
-        (fstat(folder, &ours) < 0 || ours.st_dev != there.st_dev || ours.st_ino != there.st_ino)) {
+    if (folder >= 0 && fstat(folder, &ours) < 0) {
+        snprintf(why, size, "cannot look at it: %s", strerror(errno));
+        return false;
+    }
+    if (folder >= 0 && (ours.st_dev != there.st_dev || ours.st_ino != there.st_ino)) {
         snprintf(why, size, "it was replaced by another folder");
         return false;
     }

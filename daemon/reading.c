@@ -223,8 +223,22 @@ static void fill_id(const struct stat *st, struct pellet_file_id *id)
                                   .ctime_ns = pellet_ns_of_file(st->st_ctim)};
 }
 
+bool reading_may_pass(pellet_status status)
+{
+    return status == PELLET_E_BUSY || status == PELLET_E_DENIED || status == PELLET_E_IO ||
+           status == PELLET_E_MEMORY || status == PELLET_E_SPACE;
+}
+
 typedef pellet_status read_fn(const char *yaml, size_t n, struct pellet_verdict *verdict,
                               struct pellet_error *error);
+
+/* What is denied to us is no verdict of ours, and what cannot be read for a minute counts as none. */
+static pellet_status trouble_with_verdict(const struct reading *reading, pellet_status status)
+{
+    const bool passes = status == PELLET_E_MEMORY ||
+                        (reading_may_pass(status) && status != PELLET_E_DENIED && !reading->last_try);
+    return passes ? status : PELLET_E_MISSING;
+}
 
 /* Read the verdict, if there is a sound one. `times` is what its own file was. */
 static pellet_status read_verdict(struct reading *reading, read_fn *read, struct pellet_file_id *times)
@@ -234,16 +248,21 @@ static pellet_status read_verdict(struct reading *reading, read_fn *read, struct
     pellet_status status = PELLET_OK;
     if (reading->kept) {
         *times = (struct pellet_file_id){.mtime_ns = INT64_MAX, .ctime_ns = INT64_MAX};
-        status = read(reading->kept, reading->kept_length, &reading->verdict, NULL);
+        status = read(reading->kept, reading->kept_length, &reading->verdict, &reading->error);
     } else {
         pellet_verdict_name(reading->name, &name);
         status = pellet_text_status(&name);
+        if (status != PELLET_OK) {
+            pellet_text_free(&name);
+            return pellet_fail(&reading->error, status, "no memory for the name of its verdict");
+        }
+        status =
+            pellet_read_file(reading->place->output, name.data, VERDICT_MAX, &bytes, times, &reading->error);
         /* What is too large to be one of ours is no verdict of a newer format. */
-        if (status == PELLET_OK && pellet_read_file(reading->place->output, name.data, VERDICT_MAX, &bytes,
-                                                    times, NULL) != PELLET_OK)
-            status = PELLET_E_MISSING;
-        if (status == PELLET_OK)
-            status = read(bytes.data, bytes.n, &reading->verdict, NULL);
+        if (status != PELLET_OK)
+            status = trouble_with_verdict(reading, status);
+        else
+            status = read(bytes.data, bytes.n, &reading->verdict, &reading->error);
     }
     reading->has_verdict = status == PELLET_OK;
     pellet_bytes_free(&bytes);
@@ -279,12 +298,6 @@ static bool same_content(const struct reading *reading)
 }
 
 /* ---------------------------------------------------------------- the whole */
-
-bool reading_may_pass(pellet_status status)
-{
-    return status == PELLET_E_BUSY || status == PELLET_E_DENIED || status == PELLET_E_IO ||
-           status == PELLET_E_MEMORY || status == PELLET_E_SPACE;
-}
 
 static enum reading_result read_content(struct reading *reading)
 {
@@ -324,6 +337,11 @@ void reading_run(struct job *job)
     fill_id(&st, &reading->id);
     read_fn *read = reading->whole ? pellet_verdict_read : pellet_verdict_read_brief;
     const pellet_status status = read_verdict(reading, read, &verdict_file);
+    if (reading_may_pass(status)) {
+        reading->result = READING_TROUBLE;
+        return;
+    }
+    reading->error = (struct pellet_error){0};
     if (status == PELLET_E_LIMIT)
         reading->result = READING_FOREIGN;
     else if (status == PELLET_OK && !reading->must_hash && !reading->trust_nothing &&

@@ -54,6 +54,8 @@ struct station {
     bool writes;
     bool failed;         /* something could not be read or written by us */
     bool overlooked;     /* something could not be looked at: scan again soon */
+    int64_t doubt_ms;    /* since when not all is known that verdicts may rest on; 0: all is */
+    unsigned doubt_scan; /* the scan after which that was noticed last */
     bool unlisted_rules; /* rules are to be cleared */
     struct workers *workers;
 
@@ -124,8 +126,9 @@ void station_event(struct station *station, const char *name, enum settle_event 
 /* Look at what has become due; returns when to look again (monotonic ms), INT64_MAX for never. */
 int64_t station_due(struct station *station, int64_t now_ms);
 /*
- * Something could not be seen that other verdicts may rest on. A patient station looks again; `judge` from
- * now on tells its verdicts and writes none, because one without the blank that could not be read would stay.
+ * Something could not be seen that other verdicts may rest on. A patient station looks again and judges
+ * nothing until it has, though it does not wait for ever; `judge` from now on tells its verdicts and writes
+ * none, because one without the blank that could not be read would stay.
  */
 void station_doubt(struct station *station);
 /* Read the worksheet if it changed, and judge anew what waits for a fact from it. */

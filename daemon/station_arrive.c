@@ -67,17 +67,21 @@ static bool is_old(const struct station *station, const struct stat *st)
     return changed < now - station->settle.open_ms * (PELLET_NS_PER_S / 1000);
 }
 
+/* Also where that cannot be told now: nothing shall follow from a look that failed. */
 static bool verdict_is_there(const struct station *station, const char *name)
 {
     struct pellet_text file = {0};
+    struct pellet_error error = {0};
+    int verdict = -1;
     pellet_verdict_name(name, &file);
-    int verdict = pellet_text_status(&file) == PELLET_OK
-                      ? pellet_open_beneath(station->place.output, file.data, O_PATH | O_NOFOLLOW, 0, NULL)
-                      : -1;
+    if (pellet_text_status(&file) == PELLET_OK)
+        verdict = pellet_open_beneath(station->place.output, file.data, O_PATH | O_NOFOLLOW, 0, &error);
+    else
+        pellet_fail(&error, PELLET_E_MEMORY, "no memory for the name of its verdict");
     pellet_text_free(&file);
     if (verdict >= 0)
         close(verdict);
-    return verdict >= 0;
+    return verdict >= 0 || reading_may_pass(error.status);
 }
 
 static void found_new(struct station *station, struct entry *entry, const struct stat *st)

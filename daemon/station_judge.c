@@ -18,6 +18,15 @@ static void submit(struct station *station, struct judging *judging)
     workers_submit(station->workers, &judging->job);
 }
 
+/* Its turn comes again when what it rests on was read again, or else with the next scan. */
+static void not_prepared(struct station *station, struct entry *entry)
+{
+    station_leave_orders(station, entry);
+    entry->stage = ENTRY_READ;
+    if (station->ready.n == station->ready_first || !measured_insert(&station->pending, entry))
+        station_no_memory(station, entry);
+}
+
 void station_judge_anew(struct station *station, struct entry *entry, bool waiting, bool over)
 {
     timeline_remove(&station->waits[entry->measured_from], entry);
@@ -25,7 +34,7 @@ void station_judge_anew(struct station *station, struct entry *entry, bool waiti
     if (judging)
         submit(station, judging);
     else
-        station_no_memory(station, entry);
+        not_prepared(station, entry);
 }
 
 /* What was judged ahead goes with the entry, so it leaves the others without station_leave_pending. */
@@ -40,9 +49,7 @@ void station_judge_first(struct station *station, struct entry *entry)
         station->in_hand = entry;
         submit(station, station_take_ahead(station, judging));
     } else {
-        station_leave_orders(station, entry);
-        entry->stage = ENTRY_SEEN;
-        station_no_memory(station, entry);
+        not_prepared(station, entry);
     }
     station_look_after_waits(station);
 }
@@ -195,10 +202,9 @@ void station_judging_done(struct station *station, struct judging *judging)
     case JUDGING_AWAY:
         station_leave_orders(station, entry);
         station->away = true;
-        if (!station->options.patient) {
+        if (!station->options.patient)
             log_failure(LOG_LEVEL_ERROR, entry->name, &judging->error);
-            station_doubt(station);
-        }
+        station_doubt(station);
         break;
     case JUDGING_FOREIGN:
         station_leave_orders(station, entry);

@@ -9,15 +9,43 @@ struct measured *station_time_of(struct station *station, const struct entry *en
     return &station->time[entry->measured_from];
 }
 
+#define DOUBT_MAX_MS 10000 /* what cannot be looked at by then does not keep the others waiting */
+
 void station_doubt(struct station *station)
 {
     station->failed = true;
     station->overlooked = true;
-    if (station->options.patient || !station->writes)
+    if (station->options.patient) {
+        if (station->doubt_ms == 0)
+            station->doubt_ms = clock_monotonic_ms();
+        station->doubt_scan = station->scan;
+        return;
+    }
+    if (!station->writes)
         return;
     log_say(LOG_LEVEL_ERROR, station->config->name,
             "not all could be read; verdicts may lack what they should rest on and are not written");
     station->writes = false;
+}
+
+/* A scan since then has found what there is. */
+int64_t station_doubts_until_ms(const struct station *station)
+{
+    return station->doubt_ms > 0 && station->scan == station->doubt_scan ? station->doubt_ms + DOUBT_MAX_MS
+                                                                         : 0;
+}
+
+bool station_in_doubt(const struct station *station)
+{
+    return clock_monotonic_ms() < station_doubts_until_ms(station);
+}
+
+/* Not with the scan: a file that nothing helps would begin a new doubt, and keep the others waiting, each
+ * time that it is found. */
+void station_end_doubt(struct station *station)
+{
+    if (station->scan != station->doubt_scan && station_idle(station))
+        station->doubt_ms = 0;
 }
 
 void station_no_memory(struct station *station, struct entry *entry)

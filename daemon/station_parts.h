@@ -26,6 +26,11 @@ bool station_enter_time(struct station *station, struct entry *entry); /* false:
 void station_come_again(struct station *station, struct entry *entry);
 /* Whatever happened while a worker had it is looked at now. */
 void station_take_if_dirty(struct station *station, struct entry *entry);
+/* Until when nothing is judged because of a doubt (monotonic ms); 0 where there is none. */
+int64_t station_doubts_until_ms(const struct station *station);
+bool station_in_doubt(const struct station *station);
+/* All that was found since the doubt is dealt with. */
+void station_end_doubt(struct station *station);
 /* It is taken up again by the next scan, which comes soon. */
 void station_no_memory(struct station *station, struct entry *entry);
 /* It has this verdict now: it takes its place among what was judged and, if so, among what waits. False: no
@@ -58,12 +63,14 @@ void station_tell(struct station *station, struct entry *entry, const struct pel
 
 /* ---------------------------------------------------------------- what it rests on (station_prepare.c) */
 
-/* Reads the settings of blanks and open beams that were only known by their verdicts. */
-void station_find_pairing(struct station *station, struct entry *entry, bool waiting,
+/* Reads the settings of blanks and open beams that were only known by their verdicts. False: one of them was
+ * no longer what its verdict says, or could not be read; it is to be read again before anything else. */
+bool station_find_pairing(struct station *station, struct entry *entry, bool waiting,
                           struct pairing *pairing);
-/* The session it belongs to, into the entry. False: no memory. */
+/* The session it belongs to, into the entry. False: no memory, or as above. */
 bool station_find_session(struct station *station, struct entry *entry);
-/* A judging ready for a worker; NULL: no memory. `waiting` and `over` as in pairing_find and the inputs. */
+/* A judging ready for a worker; NULL: no memory, or as above. `waiting` and `over` as in pairing_find and the
+ * inputs. */
 struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over);
 /* The same before its turn, with the `n` files that are judged before it; NULL also where it cannot be told
  * what it will rest on. */

@@ -15,11 +15,11 @@ static bool learn_settings(struct station *station, struct entry *entry)
 {
     struct reading *reading = reading_new(&station->place, entry);
     bool same = false;
-    if (!reading)
-        return false;
-    reading->must_hash = true;
-    reading_run(&reading->job);
-    if (reading->result == READING_KNOWN && reading->read) {
+    if (reading) {
+        reading->must_hash = true;
+        reading_run(&reading->job);
+    }
+    if (reading && reading->result == READING_KNOWN && reading->read) {
         entry_settings_clear(&entry->settings);
         entry->settings = reading->content.settings;
         reading->content.settings = (struct entry_settings){.resolution = NAN};
@@ -51,15 +51,16 @@ static const struct entry *first_unknown(const struct pairing *pairing)
 }
 
 /* Each turn learns the settings of one more file, so this ends. */
-void station_find_pairing(struct station *station, struct entry *entry, bool waiting, struct pairing *pairing)
+bool station_find_pairing(struct station *station, struct entry *entry, bool waiting, struct pairing *pairing)
 {
     const struct measured *measured = station_time_of(station, entry);
     for (;;) {
         pairing_find(measured, entry, &station->rules, waiting, pairing);
         const struct entry *unknown = first_unknown(pairing);
         if (!unknown)
-            return;
-        (void)learn_settings(station, entry_find(&station->index, unknown->name));
+            return true;
+        if (!learn_settings(station, entry_find(&station->index, unknown->name)))
+            return false;
     }
 }
 
@@ -69,13 +70,14 @@ bool station_find_session(struct station *station, struct entry *entry)
     const struct entry *like = NULL;
     if (entry->session)
         return true;
-    for (bool sure = false; !sure;) {
+    for (;;) {
         session_find(&station_time_of(station, entry)->all, entry, station->rules.session_gap_h,
                      station->config->name, station->config->timezone, &like, id);
-        sure = !like || like->settings.known ||
-               !learn_settings(station, entry_find(&station->index, like->name));
+        if (!like || like->settings.known)
+            return entry_set_string(&entry->session, id);
+        if (!learn_settings(station, entry_find(&station->index, like->name)))
+            return false;
     }
-    return entry_set_string(&entry->session, id);
 }
 
 /* Files with exactly this one's export time, itself included. */
@@ -167,17 +169,17 @@ static struct judging *put_together(struct station *station, struct entry *entry
     return NULL;
 }
 
-static struct pairing pair(struct station *station, struct entry *entry, bool waiting)
+static bool pair(struct station *station, struct entry *entry, bool waiting, struct pairing *pairing)
 {
-    struct pairing pairing = {.no_blank_age_min = NAN};
-    if (!entry->read_error)
-        station_find_pairing(station, entry, waiting, &pairing);
-    return pairing;
+    *pairing = (struct pairing){.no_blank_age_min = NAN};
+    return entry->read_error || station_find_pairing(station, entry, waiting, pairing);
 }
 
 struct judging *station_prepare(struct station *station, struct entry *entry, bool waiting, bool over)
 {
-    const struct pairing pairing = pair(station, entry, waiting);
+    struct pairing pairing;
+    if (!pair(station, entry, waiting, &pairing))
+        return NULL;
     entry->sheet_changed = false;
     return note_blank(entry, pairing.blank) ? put_together(station, entry, &pairing, over) : NULL;
 }
@@ -188,8 +190,9 @@ struct judging *station_prepare_ahead(struct station *station, struct entry *ent
     struct judging *judging = NULL;
     const bool has_session = entry->session != NULL;
     if (station_find_session(station, entry)) {
-        struct pairing pairing = pair(station, entry, false);
-        if (note_blank(entry, pairing.blank) && pairing_foresee(before, n, entry, &pairing))
+        struct pairing pairing;
+        if (pair(station, entry, false, &pairing) && note_blank(entry, pairing.blank) &&
+            pairing_foresee(before, n, entry, &pairing))
             judging = put_together(station, entry, &pairing, false);
     }
     /* Until its turn comes another session may have begun. */

@@ -27,7 +27,8 @@ static bool wait_is_over(struct station *station, const struct entry *entry)
 static bool look_after(struct station *station, struct entry *entry)
 {
     struct pairing pairing;
-    station_find_pairing(station, entry, true, &pairing);
+    if (!station_find_pairing(station, entry, true, &pairing))
+        return false;
     bool other = pairing.blank && !station->given_spectra &&
                  (!entry->blank || strcmp(pairing.blank->name, entry->blank) != 0 ||
                   strcmp(pairing.blank->sha256, entry->blank_sha256) != 0);
@@ -86,7 +87,8 @@ static void look_after_all(struct station *station, struct timeline *waits, bool
 
 void station_look_after_waits(struct station *station)
 {
-    if (station->judging > 0 || station->reading > 0 || station->trouble.on || station->halted)
+    if (station->judging > 0 || station->reading > 0 || station->trouble.on || station->halted ||
+        station_in_doubt(station))
         return;
     const bool new_server = station->new_server;
     station->new_server = false;

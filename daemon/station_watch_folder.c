@@ -57,7 +57,7 @@ static void scan(struct watching *watching, bool first)
 {
     struct pellet_error error = {0};
     const int64_t start_ms = clock_monotonic_ms();
-    watching->station->overlooked = false;
+    watching->station->overlooked = watching->station->away = false;
     if (station_scan(watching->station, first, on_folder, watching, &error) != PELLET_OK) {
         log_say(LOG_LEVEL_WARNING, watching->watch->config->name, "away: %s; looking for it again",
                 error.message);

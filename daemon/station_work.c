@@ -42,11 +42,13 @@ static bool is_held(const struct station *station, const struct entry *entry)
 
 static bool may_judge(const struct station *station, const struct entry *entry)
 {
-    if (station->trouble.on && clock_monotonic_ms() < station->trouble.next_ms)
+    if (station_in_doubt(station) || (station->trouble.on && clock_monotonic_ms() < station->trouble.next_ms))
         return false;
     if (entry->ahead && entry->ahead->under_way)
         return false;
-    return station->judging == 0 && !is_held(station, entry);
+    /* What it rests on may just have turned out to need another look: then that comes first. Without this
+     * the turn would never end where that file is gone. */
+    return station->judging == 0 && station->ready.n == 0 && !is_held(station, entry);
 }
 
 static void hand_out(struct station *station)
@@ -56,7 +58,7 @@ static void hand_out(struct station *station)
         station_start_reading(station, station->ready.item[station->ready_first++]);
     if (station->ready_first == station->ready.n)
         station->ready_first = station->ready.n = 0;
-    if (station->reading > 0 || station->ready.n > 0)
+    if (station->reading > 0 || station->ready.n > 0 || station_in_doubt(station))
         return;
     station_judge_outdated(station);
     while (station->pending.all.n > 0 && may_judge(station, station->pending.all.item[0]))
@@ -134,6 +136,7 @@ void station_work(struct station *station)
         station_look_after_waits(station);
     sync_if_due(station);
     close_if_quiet(station);
+    station_end_doubt(station);
 }
 
 static bool workers_have_something(const struct station *station)
@@ -146,8 +149,9 @@ int64_t station_wakes_ms(const struct station *station)
 {
     int64_t wakes_ms = INT64_MAX;
     if (station->pending.all.n > 0 && !workers_have_something(station))
-        wakes_ms = station->trouble.on ? station->trouble.next_ms
-                                       : station->pending.all.item[0]->ready_ms + HOLD_MAX_MS;
+        wakes_ms = station->trouble.on         ? station->trouble.next_ms
+                   : station_in_doubt(station) ? station_doubts_until_ms(station)
+                                               : station->pending.all.item[0]->ready_ms + HOLD_MAX_MS;
     if (station->sync_ms > 0 && !station->syncing && station->sync_ms < wakes_ms)
         wakes_ms = station->sync_ms;
     if (someone_waits(station) && !station->closed && quiet_ms(station) < wakes_ms)

@@ -4,49 +4,24 @@
  * hold after each: it ended by itself, every verdict there is the undisturbed one, and a run without faults
  * brings the folder to the full state.
  *
- * The session has few points (8 cm-1), so that a run takes a fraction of a second. The faults are shared out
- * among processes, each with a session of its own; what they count they count together.
+ * The session has few points (8 cm-1), so that a run takes a fraction of a second.
  */
 #ifndef PELLET_TESTS_FAULTS_H
 #define PELLET_TESTS_FAULTS_H
 
 #include "daemon/running.h"
-
-#include <stdatomic.h>
-#include <sys/mman.h>
+#include "faults/sharing.h"
 
 #define FAULTS_HANG_S 60 /* far more than anything takes */
-#define FAULTS_ROWS   64
-
-struct fault {
-    const char *call;
-    int sys_errno; /* 0: one byte at a time */
-    bool rest;     /* every call from the n-th on */
-};
-
-/* By row of the table of faults. */
-struct fault_tally {
-    atomic_ulong runs[FAULTS_ROWS];
-    atomic_ulong troubled[FAULTS_ROWS]; /* told with exit code 3 */
-    atomic_ulong leaky;                 /* those that struck within a leak of GSL */
-    atomic_ulong missed;                /* the chain that was to fail had another number in that run */
-};
-
-/* What one of the processes does: each fault whose turn it is. */
-struct fault_share {
-    unsigned part, parts;
-    bool all; /* the long form */
-    struct fault_tally *tally;
-};
 
 /* What the preloaded library said at the end. */
 struct fault_counts {
     char text[2048];
 };
 
-/* A way through the program to an allocation, and the numbers of its first and last call. */
+/* A way through the program to an allocation, the numbers of its first and last call, and where it ends. */
 struct fault_chain {
-    unsigned long hash, first, last;
+    unsigned long hash, first, last, site;
 };
 
 static const char *const fault_files[] = {"open-beam.csv", "blank.csv",     "fine_p1.csv",
@@ -57,7 +32,6 @@ enum { FAULT_FILES = sizeof fault_files / sizeof fault_files[0] };
 struct faults {
     struct running running;
     const struct fault_share *share;
-    unsigned long turn; /* counts the faults of all processes */
     struct pellet_verdict expected[FAULT_FILES];
     struct fault_counts counts; /* of the undisturbed run */
     struct fault_chain *chain;  /* of the allocations of the last run that listed them */
@@ -65,54 +39,6 @@ struct faults {
     int code;               /* its exit code */
     unsigned long failures; /* what did not hold; all of it is told, and the test fails at the end */
 };
-
-/* ---------------------------------------------------------------- shared out */
-
-/* Whether the next fault is ours. */
-static inline bool fault_is_ours(struct faults *faults)
-{
-    return faults->turn++ % faults->share->parts == faults->share->part;
-}
-
-static inline struct fault_share fault_share_of(unsigned parts)
-{
-    struct fault_tally *tally =
-        mmap(NULL, sizeof *tally, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
-    assert_true(tally != MAP_FAILED);
-    return (struct fault_share){.parts = parts, .all = getenv("PELLETD_LONG") != NULL, .tally = tally};
-}
-
-/* Run the tests in each process; how many failed in all. */
-static inline int fault_in_parts(struct fault_share *share, int (*tests)(struct fault_share *))
-{
-    int failed = 0;
-    int status = 0;
-    fflush(stdout);
-    for (share->part = 0; share->part < share->parts; share->part++) {
-        const pid_t pid = fork();
-        if (pid == 0)
-            exit(tests(share));
-        failed += pid < 0;
-    }
-    while (wait(&status) > 0)
-        failed += !WIFEXITED(status) || WEXITSTATUS(status) != 0;
-    return failed;
-}
-
-static inline void fault_print(const struct fault_share *share, const struct fault *table, size_t n)
-{
-    unsigned long all = 0;
-    for (size_t f = 0; f < n; f++) {
-        const unsigned long runs = atomic_load(&share->tally->runs[f]);
-        all += runs;
-        if (runs > 0)
-            printf("%-18s %-7s %-4s %5lu times, %5lu of them told as trouble\n", table[f].call,
-                   table[f].sys_errno ? strerrorname_np(table[f].sys_errno) : "short",
-                   table[f].rest ? "all" : "once", runs, atomic_load(&share->tally->troubled[f]));
-    }
-    printf("%lu faults; %lu struck within leaks of GSL, %lu missed the chain they were meant for\n", all,
-           atomic_load(&share->tally->leaky), atomic_load(&share->tally->missed));
-}
 
 /* ---------------------------------------------------------------- one run */
 
@@ -129,10 +55,10 @@ static inline long fault_count(const struct fault_counts *counts, const char *na
     return 0;
 }
 
-/* Start the program with the n-th call failing; n = 0: undisturbed, but counted, and the chains of callers of
- * the call listed where one is named. */
+/* Start the program with the n-th call failing, of those through `chain` unless that is NULL; n = 0:
+ * undisturbed, but counted, and the chains of callers of the call listed where one is named. */
 static inline pid_t fault_spawn(const struct running *running, const struct fault *fault, unsigned long nth,
-                                char *const *arguments)
+                                const struct fault_chain *chain, char *const *arguments)
 {
     char text[PATH_MAX + 20];
     fflush(stdout);
@@ -148,6 +74,10 @@ static inline pid_t fault_spawn(const struct running *running, const struct faul
     setenv("FAULTS_ERRNO", text, 1);
     if (fault->rest)
         setenv("FAULTS_REST", "1", 1);
+    if (chain) {
+        snprintf(text, sizeof text, "%lx %lx", chain->hash, chain->site);
+        setenv("FAULTS_CHAIN", text, 1);
+    }
     snprintf(text, sizeof text, "%s/counts", running->around);
     unlink(text);
     setenv("FAULTS_COUNTS", text, 1);
@@ -206,7 +136,8 @@ static inline void fault_read_chains(struct faults *faults)
     faults->chains = 0;
     for (const char *line = text; line && *line; line = strchr(line, '\n'), line += line != NULL) {
         struct fault_chain *chain = &faults->chain[faults->chains];
-        faults->chains += sscanf(line, "chain %lx %lu %lu", &chain->hash, &chain->first, &chain->last) == 3;
+        faults->chains += sscanf(line, "chain %lx %lu %lu %lx", &chain->hash, &chain->first, &chain->last,
+                                 &chain->site) == 4;
     }
     unlink(path);
     free(text);
@@ -231,7 +162,7 @@ static inline int fault_wait(pid_t pid)
 static inline int fault_judge(const struct running *running, const struct fault *fault, unsigned long nth)
 {
     char *arguments[] = {(char *)PELLETD_PROGRAM, "judge", "--jobs", "1", (char *)running->folder, NULL};
-    return fault_wait(fault_spawn(running, fault, nth, arguments));
+    return fault_wait(fault_spawn(running, fault, nth, NULL, arguments));
 }
 
 /* Take away all that pelletd wrote. */

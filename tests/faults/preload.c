@@ -4,6 +4,7 @@
  *
  *   FAULTS_CALL    the function, by the name in the table below
  *   FAULTS_NTH     which call fails, from 1; 0 or none: no call
+ *   FAULTS_CHAIN   "HASH SITE" of a chain of callers as listed below: count the calls through it alone
  *   FAULTS_ERRNO   with what; 0: reads and writes move one byte only
  *   FAULTS_REST    set: all calls after it as well
  *   FAULTS_COUNTS  a file that gets, at the end, how often each function was called; "live", the number of
@@ -11,10 +12,11 @@
  *                  function of GSL that is known to lose what it has when it cannot have all (gsl_leaks); and
  *                  "struck", the chain of callers at the call that failed
  *   FAULTS_CHAINS  a file that gets each chain of callers that the function was called through, with the
- *                  number of its first and of its last call: "chain HASH FIRST LAST"
+ *                  number of its first and of its last call: "chain HASH FIRST LAST SITE"
  *
  * A chain is told by the return addresses, each from the start of its library, so that it is the same one in
- * every run of a program. openat2 has no function in glibc: it stands for syscall().
+ * every run of a program; its site is the last of them. openat2 has no function in glibc: it stands for
+ * syscall().
  */
 #include <dirent.h>
 #include <dlfcn.h>
@@ -68,11 +70,13 @@ static bool rest;
 static int fault_errno;
 static bool listing;
 static atomic_ulong struck;
+static unsigned long only_chain, only_site; /* 0: any */
+static atomic_ulong seen;                   /* calls through it */
 
 /* Every chain that was seen, by its hash; 0 is a free place. */
 #define CHAINS_MAX 16384
 static struct chain {
-    unsigned long hash, first, last;
+    unsigned long hash, first, last, site;
 } chains[CHAINS_MAX];
 static pthread_mutex_t chains_mutex = PTHREAD_MUTEX_INITIALIZER;
 
@@ -124,7 +128,14 @@ static unsigned long chain_of_callers(void)
     return hash | 1;
 }
 
-static void list_chain(unsigned long hash, unsigned long n)
+/* Where it was called from, from the start of its library. */
+static unsigned long site_of(const void *caller)
+{
+    Dl_info found;
+    return (unsigned long)caller - (dladdr(caller, &found) ? (unsigned long)found.dli_fbase : 0);
+}
+
+static void list_chain(unsigned long hash, unsigned long site, unsigned long n)
 {
     pthread_mutex_lock(&chains_mutex);
     size_t i = hash / 2 % CHAINS_MAX;
@@ -133,37 +144,49 @@ static void list_chain(unsigned long hash, unsigned long n)
     if (chains[i].hash == 0)
         chains[i].first = n;
     chains[i].hash = hash;
+    chains[i].site = site;
     chains[i].last = n;
     pthread_mutex_unlock(&chains_mutex);
 }
 
 /* Count the call; true where it is the one that shall fail. */
-static bool strikes(enum call call)
+static bool strikes(enum call call, const void *caller)
 {
-    const unsigned long n = atomic_fetch_add(&counts[call], 1) + 1;
+    unsigned long n = atomic_fetch_add(&counts[call], 1) + 1;
+    unsigned long chain = 0;
     if ((int)call != chosen)
         return false;
+    if (only_chain) { /* few come from the same site, so only they are unwound */
+        if (site_of(caller) != only_site || (chain = chain_of_callers()) != only_chain)
+            return false;
+        n = atomic_fetch_add(&seen, 1) + 1;
+    }
     if (listing || n == nth) {
-        const unsigned long chain = chain_of_callers();
+        chain = chain ? chain : chain_of_callers();
         atomic_store(&struck, chain);
         if (listing)
-            list_chain(chain, n);
+            list_chain(chain, site_of(caller), n);
     }
     return nth > 0 && (n == nth || (rest && n > nth));
 }
 
 /* The same, and errno is set; where a short transfer is wanted it does not fail. */
-static bool fails(enum call call)
+static bool fails_from(enum call call, const void *caller)
 {
-    if (!strikes(call) || fault_errno == 0)
+    if (!strikes(call, caller) || fault_errno == 0)
         return false;
     errno = fault_errno;
     return true;
 }
 
-static bool fails_allocation(void)
+static bool fails(enum call call)
 {
-    if (!fails(CALL_alloc))
+    return fails_from(call, NULL);
+}
+
+static bool fails_allocation(const void *caller)
+{
+    if (!fails_from(CALL_alloc, caller))
         return false;
     if (stands_in_leak())
         atomic_store(&leaky, true);
@@ -186,11 +209,14 @@ __attribute__((constructor)) static void begin(void)
     const char *call = getenv("FAULTS_CALL");
     const char *n = getenv("FAULTS_NTH");
     const char *code = getenv("FAULTS_ERRNO");
+    const char *chain = getenv("FAULTS_CHAIN");
     for (int i = 0; call && i < CALL_COUNT; i++) {
         if (strcmp(names[i], call) == 0)
             chosen = i;
     }
     nth = n ? strtoul(n, NULL, 10) : 0;
+    if (chain)
+        (void)sscanf(chain, "%lx %lx", &only_chain, &only_site);
     fault_errno = code ? atoi(code) : EIO;
     rest = getenv("FAULTS_REST") != NULL;
     listing = getenv("FAULTS_CHAINS") != NULL;
@@ -213,8 +239,8 @@ static void save_chains(const char *path)
         char line[100];
         if (chains[i].hash != 0)
             save(path, O_APPEND, line,
-                 snprintf(line, sizeof line, "chain %lx %lu %lu\n", chains[i].hash, chains[i].first,
-                          chains[i].last));
+                 snprintf(line, sizeof line, "chain %lx %lu %lu %lx\n", chains[i].hash, chains[i].first,
+                          chains[i].last, chains[i].site));
     }
 }
 
@@ -239,21 +265,21 @@ __attribute__((destructor)) static void end(void)
 
 void *malloc(size_t n)
 {
-    void *block = fails_allocation() ? NULL : __libc_malloc(n);
+    void *block = fails_allocation(__builtin_return_address(0)) ? NULL : __libc_malloc(n);
     atomic_fetch_add(&live, block != NULL);
     return block;
 }
 
 void *calloc(size_t n, size_t size)
 {
-    void *block = fails_allocation() ? NULL : __libc_calloc(n, size);
+    void *block = fails_allocation(__builtin_return_address(0)) ? NULL : __libc_calloc(n, size);
     atomic_fetch_add(&live, block != NULL);
     return block;
 }
 
 void *realloc(void *old, size_t n)
 {
-    void *block = fails_allocation() ? NULL : __libc_realloc(old, n);
+    void *block = fails_allocation(__builtin_return_address(0)) ? NULL : __libc_realloc(old, n);
     atomic_fetch_add(&live, block != NULL && !old);
     return block;
 }
@@ -319,7 +345,7 @@ static bool is_regular(int file)
 ssize_t read(int file, void *to, size_t n)
 {
     REAL(ssize_t, "read", int, void *, size_t);
-    const bool strike = strikes(CALL_read);
+    const bool strike = strikes(CALL_read, NULL);
     if (strike && fault_errno != 0) {
         errno = fault_errno;
         return -1;
@@ -330,7 +356,7 @@ ssize_t read(int file, void *to, size_t n)
 ssize_t write(int file, const void *from, size_t n)
 {
     REAL(ssize_t, "write", int, const void *, size_t);
-    const bool strike = strikes(CALL_write);
+    const bool strike = strikes(CALL_write, NULL);
     if (strike && fault_errno != 0) {
         errno = fault_errno;
         return -1;

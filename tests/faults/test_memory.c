@@ -28,6 +28,7 @@ static void expect_no_loss(struct faults *faults, const struct fault *fault, uns
 static void run_once(struct faults *faults, const struct fault *fault, unsigned long nth, unsigned long chain)
 {
     struct fault_tally *tally = faults->share->tally;
+    const unsigned long failures = faults->failures;
     fault_clean(&faults->running);
     const int code = fault_judge(&faults->running, fault, nth);
     if (code < 0 || code > 3)
@@ -41,6 +42,7 @@ static void run_once(struct faults *faults, const struct fault *fault, unsigned 
     atomic_fetch_add(&tally->missed, chain != 0 && fault_struck(&counts) != chain);
     atomic_fetch_add(&tally->runs[fault - table], 1);
     atomic_fetch_add(&tally->troubled[fault - table], code >= 2);
+    atomic_fetch_add(&tally->failed[fault - table], faults->failures > failures);
 }
 
 static void heal(struct faults *faults, const struct fault *fault, unsigned long nth)
@@ -61,7 +63,7 @@ static void every_allocation_fails_in_turn(void **state)
     const size_t step = all ? 1 : faults->chains / 20 + 1;
     for (size_t i = 0; i < faults->chains; i += step) {
         const struct fault_chain *chain = &faults->chain[i];
-        if (!fault_is_ours(faults))
+        if (!fault_is_ours(faults->share, once, all ? chain->hash >> 8 : i / step, chain->first))
             continue;
         run_once(faults, once, chain->first, chain->hash);
         if (all && chain->last != chain->first)
@@ -82,7 +84,7 @@ static void no_memory_from_then_on(void **state)
     const unsigned long calls = (unsigned long)fault_count(&faults->counts, "alloc");
     const unsigned long step = calls / (faults->share->all ? 200 : 8) + 1;
     for (unsigned long nth = 1; nth <= calls; nth += step) {
-        if (fault_is_ours(faults))
+        if (fault_is_ours(faults->share, for_good, nth / step, nth))
             run_once(faults, for_good, nth, 0);
     }
     heal(faults, for_good, 0);
@@ -102,8 +104,5 @@ static int tests(struct fault_share *share)
 
 int main(void)
 {
-    struct fault_share share = fault_share_of(getenv("PELLETD_LONG") ? 2 : 1);
-    const int failed = fault_in_parts(&share, tests);
-    fault_print(&share, table, sizeof table / sizeof table[0]);
-    return failed;
+    return fault_main(1, 2, tests, table, sizeof table / sizeof table[0]);
 }

@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
  * `pelletd watch` while system calls and allocations fail: it recovers by itself, or ends with exit code 3
- * and the next start (the service manager's) does the rest. PELLETD_LONG=1: the n-th call for all n that a
- * run makes, of allocations the first through each chain of callers; else a sample.
+ * and the next start (the service manager's) does the rest. Once where everything is new, once where all but
+ * the last spectrum was judged before the start. PELLETD_LONG=1: the n-th call for all n that a run makes, of
+ * allocations the first through each chain of callers; else a sample.
  */
 #include "faults/faults.h"
 
 #define LATE       4 /* of fault_files: it is moved into place while the program runs */
 #define PATIENCE_S 20
+#define GIVE_UP_S  1    /* where no recovery is expected */
+#define READY_MS   1000 /* until the late file comes all the same: what is said may be what fails */
 
 /* Those with `rest` are given up on: what must hold is that the program ends when it is told to. */
 static const struct fault table[] = {
@@ -59,12 +62,35 @@ static void late_path(const struct faults *faults, char path[PATH_MAX + 40])
 }
 
 /* Start afresh with the late file outside. */
-static void begin(struct faults *faults)
+static void begin(const struct faults *faults)
 {
     char late[PATH_MAX + 40];
     late_path(faults, late);
     fault_clean(&faults->running);
     (void)rename(running_path(&faults->running, fault_files[LATE]), late);
+}
+
+/* As after a stop: the others have their verdicts. */
+static void begin_again(const struct faults *faults)
+{
+    char late[PATH_MAX + 40];
+    char verdict[100];
+    late_path(faults, late);
+    snprintf(verdict, sizeof verdict, "%s.verdict.yaml", fault_files[LATE]);
+    unlink(running_path(&faults->running, verdict));
+    (void)rename(running_path(&faults->running, fault_files[LATE]), late);
+}
+
+/* How many files have a verdict of whatever content. */
+static size_t verdict_files(const struct faults *faults)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < FAULT_FILES; i++) {
+        char name[100];
+        snprintf(name, sizeof name, "%s.verdict.yaml", fault_files[i]);
+        n += running_there(&faults->running, name);
+    }
+    return n;
 }
 
 /* All verdicts are there and are the undisturbed ones: some are given a second time, with what could be read
@@ -86,14 +112,14 @@ static bool wait_for_verdicts(const struct faults *faults, pid_t pid, int second
     char late[PATH_MAX + 40];
     int status = 0;
     late_path(faults, late);
-    for (int waited_ms = 0; waited_ms < seconds * 1000; waited_ms += 50) {
+    for (int waited_ms = 0; waited_ms < seconds * 1000; waited_ms += 20) {
         if (waitpid(pid, &status, WNOHANG) == pid) {
             *code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
             return true;
         }
-        running_sleep(50);
-        const size_t n = fault_verdicts(faults); /* what it says may be what fails to be written */
-        if (n == FAULT_FILES - 1)
+        running_sleep(20);
+        const size_t n = verdict_files(faults);
+        if (n == FAULT_FILES - 1 && (waited_ms >= READY_MS || running_said(&faults->running, "ready:")))
             (void)rename(late, running_path(&faults->running, fault_files[LATE]));
         if (n == FAULT_FILES && all_is_well(faults))
             return false;
@@ -102,12 +128,15 @@ static bool wait_for_verdicts(const struct faults *faults, pid_t pid, int second
 }
 
 /* One run until all is done or given up; the exit code, or -1 where it crashed or hung. */
-static int watch_once(struct faults *faults, const struct fault *fault, unsigned long nth, int seconds)
+static int watch_once(struct faults *faults, const struct fault *fault, unsigned long nth,
+                      const struct fault_chain *chain, int seconds)
 {
-    char *arguments[] = {(char *)PELLETD_PROGRAM, "watch", "--jobs", "1", "--rescan", "1",
-                         faults->running.folder,  NULL};
+    char config[PATH_MAX + 20];
+    char *arguments[] = {
+        (char *)PELLETD_PROGRAM, "watch", "--jobs", "1", "--rescan", "1", "--config", config, NULL};
     int code = 0;
-    const pid_t pid = fault_spawn(&faults->running, fault, nth, arguments);
+    snprintf(config, sizeof config, "%s/pelletd.yaml", faults->running.around);
+    const pid_t pid = fault_spawn(&faults->running, fault, nth, chain, arguments);
     if (wait_for_verdicts(faults, pid, seconds, &code))
         return code;
     kill(pid, SIGTERM);
@@ -118,67 +147,100 @@ static int watch_once(struct faults *faults, const struct fault *fault, unsigned
 
 static const struct fault none = {"", 0, false};
 
-/* `chain`: of callers, the one that is meant; 0 for any. */
-static void run_once(struct faults *faults, const struct fault *fault, unsigned long nth, unsigned long chain)
+/* Of a state of the folder that is to be found at the start. */
+struct start {
+    void (*begin)(const struct faults *faults);
+    struct fault_counts counts; /* of the undisturbed run */
+};
+
+/* `chain`: of callers, the one whose n-th call fails; NULL for any. */
+static void run_once(struct faults *faults, const struct start *start, const struct fault *fault,
+                     unsigned long nth, const struct fault_chain *chain)
 {
     struct fault_tally *tally = faults->share->tally;
-    begin(faults);
-    const int code = watch_once(faults, fault, nth, fault->rest ? 2 : PATIENCE_S);
+    const unsigned long failures = faults->failures;
+    const unsigned long call = chain ? chain->first : nth;
+    start->begin(faults);
+    const int code = watch_once(faults, fault, nth, chain, fault->rest ? GIVE_UP_S : PATIENCE_S);
     if (code != 0 && code != 3)
-        fault_fail(faults, fault, nth, "it hung, crashed or gave up for ever (%d)", code);
+        fault_fail(faults, fault, call, "it hung, crashed or gave up for ever (%d)", code);
     if (code == 0 && !fault->rest && fault_verdicts(faults) != FAULT_FILES)
-        fault_fail(faults, fault, nth, "it did not recover: %zu of %d verdicts", fault_verdicts(faults),
+        fault_fail(faults, fault, call, "it did not recover: %zu of %d verdicts", fault_verdicts(faults),
                    FAULT_FILES);
-    fault_expect_true(faults, fault, nth);
+    fault_expect_true(faults, fault, call);
     const struct fault_counts counts = fault_counts_read(&faults->running);
-    atomic_fetch_add(&tally->missed, chain != 0 && fault_struck(&counts) != chain);
-    if (fault_verdicts(faults) != FAULT_FILES && watch_once(faults, &none, 0, PATIENCE_S) != 0)
-        fault_fail(faults, fault, nth, "the start after it failed");
-    fault_expect_full(faults, fault, nth);
+    atomic_fetch_add(&tally->missed, chain && fault_struck(&counts) != chain->hash);
+    if (fault_verdicts(faults) != FAULT_FILES && watch_once(faults, &none, 0, NULL, PATIENCE_S) != 0)
+        fault_fail(faults, fault, call, "the start after it failed");
+    fault_expect_full(faults, fault, call);
     atomic_fetch_add(&tally->runs[fault - table], 1);
     atomic_fetch_add(&tally->troubled[fault - table], code == 3);
+    atomic_fetch_add(&tally->failed[fault - table], faults->failures > failures);
 }
 
-static void all_of_a_row(struct faults *faults, const struct fault *fault, unsigned long calls)
+static void all_of_a_row(struct faults *faults, const struct start *start, const struct fault *fault)
 {
+    const unsigned long calls = (unsigned long)fault_count(&start->counts, fault->call);
     if (strcmp(fault->call, "alloc") == 0) {
         for (size_t i = 0; i < faults->chains; i++) {
-            if (fault_is_ours(faults))
-                run_once(faults, fault, faults->chain[i].first, faults->chain[i].hash);
+            const struct fault_chain *chain = &faults->chain[i];
+            if (fault_is_ours(faults->share, fault, chain->hash >> 8, chain->first))
+                run_once(faults, start, fault, 1, chain);
         }
         return;
     }
     for (unsigned long nth = 1; nth <= calls; nth++) {
-        if (fault_is_ours(faults))
-            run_once(faults, fault, nth, 0);
+        if (fault_is_ours(faults->share, fault, nth, nth))
+            run_once(faults, start, fault, nth, NULL);
     }
 }
 
-static void every_call_fails_in_turn(void **state)
+/* One call of every third row. */
+static void sample_of_a_row(struct faults *faults, const struct start *start, size_t row)
+{
+    const unsigned long calls = (unsigned long)fault_count(&start->counts, table[row].call);
+    if (row % 3 != 1 || calls == 0)
+        return;
+    const unsigned long nth = 1 + 11 * row % calls;
+    if (fault_is_ours(faults->share, &table[row], row / 3, nth))
+        run_once(faults, start, &table[row], nth, NULL);
+}
+
+static void every_call_fails_in_turn(struct faults *faults, void (*how)(const struct faults *faults))
 {
     static const struct fault listed = {"alloc", 0, false};
-    struct faults *faults = *state;
-    begin(faults);
-    assert_int_equal(watch_once(faults, &listed, 0, PATIENCE_S), 0);
+    struct start start = {.begin = how};
+    running_configure(&faults->running, "settle: 0.1 s");
+    how(faults);
+    assert_int_equal(watch_once(faults, &listed, 0, NULL, PATIENCE_S), 0);
     assert_int_equal(fault_verdicts(faults), FAULT_FILES);
-    const struct fault_counts counts = fault_counts_read(&faults->running);
+    start.counts = fault_counts_read(&faults->running);
     fault_read_chains(faults);
     for (size_t f = 0; f < ROWS; f++) {
-        const unsigned long calls = (unsigned long)fault_count(&counts, table[f].call);
         if (faults->share->all)
-            all_of_a_row(faults, &table[f], calls);
-        else if (f % 3 == 1 && calls > 0 && fault_is_ours(faults)) /* the sample */
-            run_once(faults, &table[f], 1 + 11 * f % calls, 0);
+            all_of_a_row(faults, &start, &table[f]);
+        else
+            sample_of_a_row(faults, &start, f);
     }
     running_verify(&faults->running);
     assert_int_equal(faults->failures, 0);
 }
 
+static void everything_is_new(void **state)
+{
+    every_call_fails_in_turn(*state, begin);
+}
+
+static void all_but_one_is_known(void **state)
+{
+    every_call_fails_in_turn(*state, begin_again);
+}
+
 static int tests(struct fault_share *share)
 {
     const struct CMUnitTest list[] = {
-        cmocka_unit_test_prestate_setup_teardown(every_call_fails_in_turn, fault_prepare, fault_clean_up,
-                                                 share),
+        cmocka_unit_test_prestate_setup_teardown(everything_is_new, fault_prepare, fault_clean_up, share),
+        cmocka_unit_test_prestate_setup_teardown(all_but_one_is_known, fault_prepare, fault_clean_up, share),
     };
     return cmocka_run_group_tests(list, NULL, NULL);
 }
@@ -186,8 +248,5 @@ static int tests(struct fault_share *share)
 /* Most of the time goes with waiting. */
 int main(void)
 {
-    struct fault_share share = fault_share_of(getenv("PELLETD_LONG") ? 8 : 4);
-    const int failed = fault_in_parts(&share, tests);
-    fault_print(&share, table, ROWS);
-    return failed;
+    return fault_main(4, 8, tests, table, ROWS);
 }
