@@ -78,7 +78,7 @@ enum pellet_band_kind {
 };
 
 struct pellet_band {
-    double at_cm1;            /* sub-spacing position of the top */
+    double at_cm1;            /* where A is highest, finer than the spacing */
     double height;            /* A above the chord between the feet, within +-3 widths */
     double top;               /* total A at the top */
     double width_cm1;         /* full width at half height */

@@ -173,13 +173,15 @@ static double polynomial_top(const double *c, size_t degree, double *u)
 
 /*
  * Position and height of the top from a polynomial through the raw points of the upper part, which uses all
- * of them and so is finer than the spacing. The degree follows the number of points.
+ * of them and so is finer than the spacing. The degree follows the number of points. The position is where A
+ * itself is highest, as tables of bands give it; the height is the highest above the chord. On a slope the
+ * two are not at one place.
  */
 static void fit_top(const struct signal_curve *curve, const struct shape *shape, struct pellet_band *band)
 {
     const double *x = curve->grid.wavenumber;
     struct signal_least sums;
-    double c[5], scale, centre, u = 0;
+    double c[5], scale, centre, top, u = 0;
     size_t first, last, degree;
 
     upper_part(curve, shape, TOP_SHARE, &first, &last);
@@ -196,13 +198,18 @@ static void fit_top(const struct signal_curve *curve, const struct shape *shape,
     }
     band->at_cm1 = x[shape->top];
     band->height = shape->height;
-    if (signal_least_solve(&sums, c, NULL, NULL) == PELLET_OK) {
-        const double top = polynomial_top(c, degree, &u);
-
-        if (fabs(u) < 0.99 && top > 0) {
-            band->at_cm1 = centre + scale * u;
-            band->height = top;
-        }
+    band->top = curve->smooth[shape->top];
+    if (signal_least_solve(&sums, c, NULL, NULL) != PELLET_OK)
+        return;
+    top = polynomial_top(c, degree, &u);
+    if (fabs(u) < 0.99 && top > 0)
+        band->height = top;
+    c[0] += shape->left_level + shape->slope * (centre - x[shape->left]);
+    c[1] += shape->slope * scale;
+    top = polynomial_top(c, degree, &u);
+    if (fabs(u) < 0.99) {
+        band->at_cm1 = centre + scale * u;
+        band->top = top;
     }
 }
 
@@ -269,7 +276,6 @@ bool signal_band_measure(const struct signal_curve *curve, const struct signal_m
     band->low_cm1 = curve->grid.wavenumber[shape.left];
     band->high_cm1 = curve->grid.wavenumber[shape.right];
     band->at_least = any_lower_bound(curve, first, last);
-    band->top = band->height + shape.left_level + shape.slope * (band->at_cm1 - band->low_cm1);
     band->flat_top = is_flat(curve, &shape, band->top);
     if (band->flat_top || band->at_least)
         band->at_cm1 = (crossing(curve, &shape, shape.left, 0.75 * shape.height) +

@@ -222,13 +222,44 @@ static void it_knows_no_direction(void **state)
     curves_free(&mirror);
 }
 
+/* On a slope the highest place is not that of the band alone: dA/dx = 0 of Lorentz curve and slope together,
+ * found by bisection. */
+static void a_slope_moves_the_top(void **state)
+{
+    const double at = 1000, height = 0.6, width = 60, slope = 1e-3;
+    struct curves c = curves_make(500, 1500, 0.5, 3);
+    struct pellet_band *band;
+    double low = at, high = at + 0.25 * width;
+    size_t count;
+
+    (void)state;
+    while (high - low > 1e-6) {
+        const double middle = (low + high) / 2, v = 2 * (middle - at) / width;
+        const double rise = slope - height * 4 * v / width / pow(1 + v * v, 2);
+
+        *(rise > 0 ? &low : &high) = middle;
+    }
+    for (size_t i = 0; i < c.grid.n; i++)
+        c.y[i] += slope * (c.x[i] - 500) + height * curves_lorentz(c.x[i], at, width);
+    curves_noise(&c, SIGMA, 1);
+    for (size_t i = 0; i < c.grid.n; i++)
+        c.out[i] = slope * (c.x[i] - 500);
+    assert_int_equal(pellet_bands_find(c.grid, c.y, c.out, SIGMA, NULL, &band, &count), PELLET_OK);
+    assert_true(count >= 1);
+    assert_true(low > at + 0.5);
+    assert_near(band[0].at_cm1, low, 0.1);
+    assert_near(band[0].top, slope * (low - 500) + height * curves_lorentz(low, at, width), 2e-3);
+    free(band);
+    curves_free(&c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_band_comes_back),       cmocka_unit_test(noise_is_no_band),
         cmocka_unit_test(neighbours_are_told_apart), cmocka_unit_test(a_level_top_is_seen),
         cmocka_unit_test(stray_light_reads_low),     cmocka_unit_test(a_dark_top_is_a_lower_bound),
-        cmocka_unit_test(it_knows_no_direction),
+        cmocka_unit_test(it_knows_no_direction),     cmocka_unit_test(a_slope_moves_the_top),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
