@@ -152,14 +152,16 @@ static double water_share(const struct pellet_water *water, double own_ug_cm2)
 /*
  * Where the two bands disagree the more may be the sample's own O-H, and then there is no water to take out.
  * Less than none is another matter: no sample makes it, so each band's own estimate is the blank's water,
- * though it may be hidden in one of the two.
+ * though it may be hidden in one of the two; water whose bend the sample hides has its bend and the libration
+ * below it all the same.
  */
 static pellet_status fit_water(struct pellet_measurement *m, const double *calm, double noise)
 {
     const pellet_status status = pellet_water_fit(grid_of(m), calm, noise, &m->water, m->residual_water);
     const bool fitted = status == PELLET_OK;
     const double stretch = fitted ? water_share(&m->water, m->water.stretch_ug_cm2) : 0.0;
-    const double bend = fitted ? water_share(&m->water, m->water.bend_ug_cm2) : 0.0;
+    const bool bend_hidden = fitted && isnan(m->water.bend_ug_cm2);
+    const double bend = !fitted ? 0.0 : bend_hidden ? stretch : water_share(&m->water, m->water.bend_ug_cm2);
 
     for (size_t i = 0; i < m->n; i++)
         m->residual_water[i] *= m->wavenumber[i] > BETWEEN_WATER_BANDS ? stretch : bend;

@@ -20,8 +20,8 @@ static const double AGREE_SIGMA = 3, AGREE_MIN = 5;
 static const double SPEAK_MIN = 10;
 /* Nor does one that the table does not describe to this share of its height. */
 static const double MISFIT_MAX = 0.25;
-/* A band lower than this share of the bend that was filled up may be its rim. */
-static const double FILLED_SHARE = 0.4;
+/* A band lower than this share of the bend that was taken out may be its rim. */
+static const double RIM_SHARE = 0.4;
 /* A bend that is fitted this well is broad and shaped as water's: few bands of a solid are. */
 static const double CLEAR = 0.1;
 /* and one that is told from it alone must lie this far inside the shifts that are allowed, as a share: at
@@ -217,31 +217,77 @@ static void drop_low(struct bands *bands, double least)
 }
 
 /*
- * Less water than the reference is a broad valley, whose rims look like bands: they are sought again with
- * what the stretch tells filled up. A sample makes no such valley. More water is left in: it may be the
- * sample's O-H.
+ * Where and how wide the bend is, if the table describes what is there without any band of the sample; else
+ * the table as it stands. E_MEMORY or the fit's own errors.
  */
-static pellet_status find_bands_filled(struct pellet_grid grid, const double *y, double noise,
-                                       const struct trial *stretch, struct bands *bands)
+static pellet_status bare_bend(struct pellet_grid grid, const double *y, double noise,
+                               struct pellet_water *water)
 {
-    const struct pellet_water water = {.ug_cm2 = stretch->answer.ug_cm2,
-                                       .shift_cm1 = stretch->shift,
-                                       .width = stretch->width,
-                                       .bend_width = 1};
-    const double peak = pellet_water_absorbance(signal_water_kinds[BEND].centre);
-    double *filled = malloc((grid.n ? grid.n : 1) * sizeof *filled);
-    pellet_status status;
+    const struct bands none = {0};
+    struct signal_water_window window = {0};
+    struct trial trial = {0};
+    const pellet_status status = fit_band(grid, y, noise, &none, BEND, &window, &trial);
 
-    if (filled == NULL)
-        return PELLET_E_MEMORY;
-    render(grid, &water, filled);
+    water->bend_shift_cm1 = 0;
+    water->bend_width = 1;
+    if (status == PELLET_OK && window.n > 0 && trial.answer.misfit < MISFIT_MAX) {
+        water->bend_shift_cm1 = trial.shift;
+        water->bend_width = trial.width;
+    }
+    signal_water_window_clear(&window);
+    return status;
+}
+
+/*
+ * Less water than the reference is a broad valley, whose rims look like bands, and more of it is a hill on
+ * which a narrow band of the sample looks as broad as the hill: they are sought again without the water that
+ * the stretch tells.
+ */
+static pellet_status find_bands_without(struct pellet_grid grid, const double *y, double noise,
+                                        const struct trial *stretch, struct bands *bands)
+{
+    struct pellet_water water = {
+        .ug_cm2 = stretch->answer.ug_cm2, .shift_cm1 = stretch->shift, .width = stretch->width};
+    const double peak = pellet_water_absorbance(signal_water_kinds[BEND].centre);
+    double *rest = malloc((grid.n ? grid.n : 1) * sizeof *rest);
+    pellet_status status = rest == NULL ? PELLET_E_MEMORY : bare_bend(grid, y, noise, &water);
+
+    if (status != PELLET_OK)
+        goto out;
+    render(grid, &water, rest);
     for (size_t i = 0; i < grid.n; i++)
-        filled[i] = y[i] - filled[i];
+        rest[i] = y[i] - rest[i];
     free(bands->band);
     *bands = (struct bands){0};
-    status = find_bands(grid, filled, noise, bands);
-    free(filled);
-    drop_low(bands, FILLED_SHARE * fabs(stretch->answer.ug_cm2) * peak);
+    status = find_bands(grid, rest, noise, bands);
+    drop_low(bands, RIM_SHARE * fabs(stretch->answer.ug_cm2) * peak);
+out:
+    free(rest);
+    return status;
+}
+
+/*
+ * The bend once more, where bands of the sample seem to hide it and the stretch tells of more water than in
+ * the reference. That may be the sample's own O-H: it only counts where the bend, in the curve as it is,
+ * agrees.
+ */
+static pellet_status uncover_bend(struct pellet_grid grid, const double *y, double noise, struct bands *bands,
+                                  struct signal_water_window *window, struct trial trial[KINDS])
+{
+    struct signal_water_window other = {0};
+    struct trial again[KINDS] = {[STRETCH] = trial[STRETCH]};
+    pellet_status status = find_bands_without(grid, y, noise, &trial[STRETCH], bands);
+
+    if (status == PELLET_OK)
+        status = fit_band(grid, y, noise, bands, BEND, &other, &again[BEND]);
+    if (status == PELLET_OK && speaks(&other, &again[BEND]) && agree(again)) {
+        const struct signal_water_window hidden = *window;
+
+        *window = other;
+        other = hidden;
+        trial[BEND] = again[BEND];
+    }
+    signal_water_window_clear(&other);
     return status;
 }
 
@@ -252,15 +298,21 @@ pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance
     struct signal_water_window window[KINDS] = {0};
     struct trial trial[KINDS] = {0};
     struct bands bands = {0};
+    bool told = false;
     pellet_status status = find_bands(grid, absorbance, sigma, &bands);
 
     if (status == PELLET_OK)
         status = fit_band(grid, absorbance, sigma, &bands, STRETCH, &window[STRETCH], &trial[STRETCH]);
-    if (status == PELLET_OK && speaks(&window[STRETCH], &trial[STRETCH]) &&
-        trial[STRETCH].answer.ug_cm2 < -AGREE_SIGMA * trial[STRETCH].answer.sigma)
-        status = find_bands_filled(grid, absorbance, sigma, &trial[STRETCH], &bands);
+    if (status == PELLET_OK)
+        told = speaks(&window[STRETCH], &trial[STRETCH]) &&
+               fabs(trial[STRETCH].answer.ug_cm2) > AGREE_SIGMA * trial[STRETCH].answer.sigma;
+    if (told && trial[STRETCH].answer.ug_cm2 < 0)
+        status = find_bands_without(grid, absorbance, sigma, &trial[STRETCH], &bands);
     if (status == PELLET_OK)
         status = fit_band(grid, absorbance, sigma, &bands, BEND, &window[BEND], &trial[BEND]);
+    if (status == PELLET_OK && told && trial[STRETCH].answer.ug_cm2 > 0 && window[BEND].n > 0 &&
+        !speaks(&window[BEND], &trial[BEND]))
+        status = uncover_bend(grid, absorbance, sigma, &bands, &window[BEND], trial);
     if (status == PELLET_OK && window[STRETCH].n == 0 && window[BEND].n == 0)
         status = PELLET_E_SHORT;
     if (status == PELLET_OK) {

@@ -100,6 +100,25 @@ static void the_bend_tells_where_the_sample_hides_the_stretch(void **state)
     }
 }
 
+/* A damp blank's valley is filled up with the bend where it is and as wide as it is, or its rim is taken for
+ * a band of the sample and hides it. */
+static void a_moved_bend_of_the_blank_is_seen(void **state)
+{
+    (void)state;
+    for (unsigned long seed = 1; seed <= 12; seed++) {
+        struct curves c = curves_make(400, 4000, 0.5, seed);
+        struct pellet_water water;
+
+        add_water(&c, -100, seed % 2 ? 16 : 50, seed % 3 ? 1.13 : 0.85);
+        curves_add(&c, curves_lorentz, 0.055, 1430, 17);
+        curves_noise(&c, 3 * SIGMA, 1);
+        water = fit(&c);
+        assert_false(water.upper_bound);
+        assert_near(water.bend_ug_cm2, -100, 10);
+        curves_free(&c);
+    }
+}
+
 /* Sharp N-H and C=O bands at both places hide water: what comes out is a bound, never an amount. */
 static void an_amide_leaves_a_bound(void **state)
 {
@@ -198,6 +217,7 @@ int main(void)
         cmocka_unit_test(the_amount_comes_back),
         cmocka_unit_test(a_dry_pellet_has_none),
         cmocka_unit_test(the_bend_tells_where_the_sample_hides_the_stretch),
+        cmocka_unit_test(a_moved_bend_of_the_blank_is_seen),
         cmocka_unit_test(an_amide_leaves_a_bound),
         cmocka_unit_test(a_bend_without_a_stretch_is_no_water),
         cmocka_unit_test(the_fitted_curve_is_the_waters),
