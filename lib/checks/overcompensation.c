@@ -2,15 +2,16 @@
 /*
  * Overcompensation: more light through the sample than through its blank, so the blank is at fault.
  *
- * Method:    the highest T, smoothed over 20 cm-1, outside the regions of vapour and carbon dioxide and
- *            with the fitted liquid water taken out where the blank holds more of it (T 10^A_water,
- *            A_water below 0: a damp blank is the business of `moisture`). Water that the sample holds
- *            more of darkens it, and a fit that takes the O-H of a hydrate for it must not brighten what
- *            it did not darken. Where the stretch of water cannot be told from the sample's own O-H, that
- *            region does not count: 4 ug/cm2 more in the blank, far inside what `moisture` allows, lift T
- *            past 1.05 there. A window counts when 80 % of its points can be used and all of it lies in
- *            the spectrum; one that stands above 1 must do so by 4 standard deviations of its mean, whose
- *            independent points lie half a resolution apart, or the dark ends would speak. When all of T
+ * Method:    the highest T, smoothed over 20 cm-1, outside the regions of vapour and of both bands of carbon
+ *            dioxide and with the fitted liquid water taken out where the blank holds more of it (T
+ *            10^A_water, A_water below 0: a damp blank is the business of `moisture`). Water that the sample
+ *            holds more of darkens it, and a fit that takes the O-H of a hydrate for it must not brighten
+ *            what it did not darken. Where the stretch of water cannot be told from the sample's own O-H,
+ *            that region does not count: 4 ug/cm2 more in the blank, far inside what `moisture` allows, lift
+ *            T past 1.05 there. A window counts when 80 % of its points can be used and all of it lies in
+ *            the spectrum; one that stands above 1 must do so by 5 standard deviations of its mean, whose
+ *            independent points lie half a resolution apart: over some 500 windows noise alone reaches four
+ *            of them in one spectrum of sixty, five in one of thousands (normal distribution). When all of T
  *            lies between 1.07 and 1.11 and the sample has no band, nothing stands in the beam: a clear
  *            plate of KBr takes away 8.5 %, and 1/0.915 = 1.093.
  * Limits:    a blank that is too dark by less than the sample's own loss is not seen.
@@ -19,13 +20,17 @@
  */
 #include "checks/checks.h"
 #include "checks/ripple_curve.h"
+#include "pellet/reference.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 enum { LIMIT, EMPTY_BEAM };
 
-static const double SMOOTH = 20.0, SIGNIFICANT = 4.0;
+static const double SMOOTH = 20.0, SIGNIFICANT = 5.0;
+/* The P and R branches of carbon dioxide's bend reach as far to each side as the region of its stretch does.
+ */
+static const double CO2_BEND_HALF = (PELLET_CO2_HIGH - PELLET_CO2_LOW) / 2.0;
 /* Where the stretch of liquid water absorbs more than a tenth of its top, shift and width allowed for, cm-1.
  */
 static const double STRETCH_LOW = 2950.0, STRETCH_HIGH = 3700.0;
@@ -53,7 +58,8 @@ static double *dry_transmittance(const struct pellet_measurement *measurement)
         const double nu = measurement->wavenumber[i];
         const double own =
             fmin(measurement->residual_water[i], 0.0) + checks_ripple_at(&measurement->ripple, nu);
-        dry[i] = !told && nu >= STRETCH_LOW && nu <= STRETCH_HIGH ? NAN : dry[i] * pow(10.0, own);
+        const bool hidden = !told && nu >= STRETCH_LOW && nu <= STRETCH_HIGH;
+        dry[i] = hidden || fabs(nu - PELLET_CO2_BEND) <= CO2_BEND_HALF ? NAN : dry[i] * pow(10.0, own);
     }
     return dry;
 }
