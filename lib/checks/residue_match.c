@@ -9,25 +9,28 @@
 #include <string.h>
 
 #define HEIGHT_SHARE  0.1         /* of the strongest: lower bands of the earlier sample add mostly noise */
-#define WIDTH_MAX     100.0       /* cm-1: broad bands have no second derivative to speak of */
+#define WIDTH_MAX     150.0       /* cm-1: broader ones, as of hydrogen-bonded O-H, are in most spectra */
 #define SHARED_SHARE  0.35        /* of the earlier band's height: more is not carry-over */
 #define SHARE_LEAST   0.015       /* of the earlier sample: below it 0.7 A leave half the usual limit */
 #define SHARE_STEP    1.5         /* from one supposed share to the next */
 #define SHARE_SLACK   2.0         /* a supposed share may be wrong by this factor */
 #define TELLS         (1.0 / 3.0) /* of the supposed share: a band that is known worse than that says nothing */
 #define SIGMAS_LEAST  4.0         /* of a coefficient */
+#define CERTAIN       0.1         /* of the supposed share: no band counts as known better than that */
 #define WINDOW_WIDTHS 0.75        /* of the comparison, full widths to each side, */
 #define WINDOW_POINTS 4.0         /* but so many points at least */
 
-/* Window of the derivative in widths of each band: the narrow one for crowded places, the wide one for noise.
+/* Window of the derivative in widths of each band: the narrow ones for crowded places and for bands that are
+ * two, the wide one for noise.
  */
-static const double derivative_widths[] = {1.2, 2.0};
+static const double derivative_widths[] = {0.6, 1.2, 2.0};
 
 /* A band of the earlier sample that may be compared, and what it says by itself. */
 struct candidate {
     const struct pellet_band *band;
     double window;       /* of the derivative, cm-1: the one by which the share is known better */
     double share, sigma; /* of the earlier sample, as this band alone has it */
+    double norm;         /* root of the sum of squares of the earlier curve's derivative */
 };
 
 /* One comparison at work, on the grid of the measurement. */
@@ -69,15 +72,14 @@ static void take_out_mean(double *y, const unsigned char *use, size_t first, siz
 
 /*
  * Both second derivatives about one band, less their means, because a broad background bends alike all over
- * the band; times the square of its width, so that a band counts by its height and not by its narrowness.
- * Points that a stronger band has taken stay with it.
+ * the band; times `weight`. Points that a stronger band has taken stay with it.
  */
-static pellet_status derive_about(struct search *search, const struct pellet_band *band, double window)
+static pellet_status derive_about(struct search *search, const struct pellet_band *band, double window,
+                                  double weight)
 {
     const struct pellet_measurement *measurement = search->measurement;
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
     const double half = fmax(WINDOW_WIDTHS * band->width_cm1, WINDOW_POINTS * measurement->spacing);
-    const double square = band->width_cm1 * band->width_cm1;
     size_t first, last, low, high;
 
     pellet_grid_window(grid, band->at_cm1 - half - window, band->at_cm1 + half + window, &first, &last);
@@ -94,8 +96,8 @@ static pellet_status derive_about(struct search *search, const struct pellet_ban
         if (search->use[i] || isnan(here[i - first]) || isnan(there[i - first]))
             continue;
         search->use[i] = NOW_IN_USE;
-        search->here[i] = square * here[i - first];
-        search->there[i] = square * there[i - first];
+        search->here[i] = weight * here[i - first];
+        search->there[i] = weight * there[i - first];
     }
     take_out_mean(search->here, search->use, low, high);
     take_out_mean(search->there, search->use, low, high);
@@ -105,9 +107,12 @@ static pellet_status derive_about(struct search *search, const struct pellet_ban
     return status;
 }
 
-/* Fit the pattern around some candidates; fails where it cannot be fitted. */
+/*
+ * Fit the pattern around some candidates; fails where it cannot be fitted. Each band counts by how well it
+ * knows the share, as in any mean of values of unequal worth, but none so much that the others no longer do.
+ */
 static pellet_status fit_pattern(struct search *search, const struct candidate *candidate, size_t count,
-                                 struct checks_residue_match *match, struct pellet_pattern *fit)
+                                 double share, struct checks_residue_match *match, struct pellet_pattern *fit)
 {
     memset(search->use, 0, search->measurement->n);
     match->low_cm1 = INFINITY;
@@ -115,7 +120,8 @@ static pellet_status fit_pattern(struct search *search, const struct candidate *
     for (size_t i = 0; i < count; i++) {
         const struct pellet_band *band = candidate[i].band;
         const double half = fmax(band->width_cm1, WINDOW_POINTS * search->measurement->spacing);
-        const pellet_status status = derive_about(search, band, candidate[i].window);
+        const double weight = 1.0 / (candidate[i].norm * hypot(candidate[i].sigma, CERTAIN * share));
+        const pellet_status status = derive_about(search, band, candidate[i].window, weight);
         if (status != PELLET_OK)
             return status;
         match->low_cm1 = fmin(match->low_cm1, band->at_cm1 - half);
@@ -141,6 +147,7 @@ static void fit_share(const struct search *search, struct candidate *candidate)
         n += 1.0;
     }
     candidate->share = both / there;
+    candidate->norm = sqrt(there);
     for (size_t i = 0; i < search->measurement->n; i++) {
         const double left = search->here[i] - candidate->share * search->there[i];
         rest += search->use[i] ? left * left : 0.0;
@@ -161,7 +168,7 @@ static pellet_status ask_band(struct search *search, const struct pellet_band *b
     for (size_t i = 0; i < sizeof derivative_widths / sizeof derivative_widths[0]; i++) {
         struct candidate tried = {.band = band, .window = derivative_widths[i] * band->width_cm1};
         memset(search->use, 0, search->measurement->n);
-        const pellet_status status = derive_about(search, band, tried.window);
+        const pellet_status status = derive_about(search, band, tried.window, 1.0);
         if (status == PELLET_E_MEMORY)
             return status;
         if (status != PELLET_OK)
@@ -224,7 +231,7 @@ static pellet_status try_shares(struct search *search, const struct pellet_band 
         match.bands = choose_bands(search, share);
         if (match.bands < CHECKS_RESIDUE_BANDS_LEAST)
             continue;
-        const pellet_status status = fit_pattern(search, search->chosen, match.bands, &match, &fit);
+        const pellet_status status = fit_pattern(search, search->chosen, match.bands, share, &match, &fit);
         if (status == PELLET_E_MEMORY)
             return status;
         if (status != PELLET_OK)

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "checks/shapes.h"
 
+#include "pellet/judge.h"
+
 static const struct pellet_check *const check = &pellet_check_residue;
 
 struct line {
@@ -288,6 +290,37 @@ static void test_which(void **state)
     close_session(&x);
 }
 
+/*
+ * The pellet before was sent back for the same pattern, of the same share of the sample's own strongest band
+ * (0.8 A here): the sample's own. A share that fell is what is left of a carry-over. Neither an earlier scan
+ * of this pellet nor one that was not sent back for it teaches anything.
+ */
+static void test_attempts_teach(void **state)
+{
+    (void)state;
+    struct session x;
+    struct pellet_rendered_band band = {1040.0, 0.4, 20.0};
+    struct pellet_finding then = {.check = check, .outcome = PELLET_REMAKE, .value = 0.035};
+    struct pellet_verdict verdict = {.check_count = 1, .check = &then, .band_count = 1, .band = &band};
+    struct pellet_attempt attempt = {.source = {.sample = "urea", .pellet = 1}, .verdict = &verdict};
+    open_session(&x, 0.1, true, 1.0); /* 0.07 A */
+    x.s.inputs.subject.pellet = 2;
+    x.s.inputs.attempt = &attempt;
+    x.s.inputs.attempt_count = 1;
+    assert_outcome(shapes_run(&x.s, check), PELLET_NOTE, PELLET_SAYS_CARRY_OVER_OWN);
+    assert_near(x.s.finding.number[0], 1.0, 0.0);
+    assert_near(x.s.finding.value, 0.07, 0.007);
+    then.value = 0.09;
+    assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
+    then.value = 0.035;
+    then.outcome = PELLET_NOTE;
+    assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
+    then.outcome = PELLET_REMAKE;
+    x.s.inputs.subject.pellet = 1;
+    assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
+    close_session(&x);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -302,6 +335,7 @@ int main(void)
         cmocka_unit_test(test_not_checked),
         cmocka_unit_test(test_too_few_bands),
         cmocka_unit_test(test_which),
+        cmocka_unit_test(test_attempts_teach),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
