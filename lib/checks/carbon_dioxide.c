@@ -2,27 +2,30 @@
 /*
  * Carbon dioxide: breath on the beam, or a purge that had not settled.
  *
- * Method:    the extreme of A, of either sign, over the chord from 2300 to 2380 cm-1. The chord's ends are
- *            means over END cm-1 to each side, so that the noise of one point does not tilt it.
+ * Method:    the extreme of A without its fitted ripple, of either sign, over the chord from 2300 to 2380
+ *            cm-1. The chord's ends are means over END cm-1 to each side, so that the noise of one point does
+ *            not tilt it.
  * Limits:    a band of the sample in the window (nitrile, isocyanate, S-H) is counted in. Where the light is
  *            gone altogether the value is a lower bound.
  * Source:    the band: L. S. Rothman, L. D. G. Young, J. Quant. Spectrosc. Radiat. Transf. 25, 505 (1981);
  *            the window is the project's own.
  */
 #include "checks/checks.h"
+#include "checks/ripple_curve.h"
 #include "pellet/reference.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 enum { LIMIT };
 
 static const double END = 5.0;
 
 /* The point furthest from the chord; n where no point can be used. */
-static size_t find_extreme(const struct pellet_measurement *measurement, double low_end, double high_end,
-                           double *height)
+static size_t find_extreme(const struct pellet_measurement *measurement, const double *a, double low_end,
+                           double high_end, double *height)
 {
-    const double *nu = measurement->wavenumber, *a = measurement->absorbance;
+    const double *nu = measurement->wavenumber;
     size_t first, last, extreme = measurement->n;
 
     *height = 0.0;
@@ -38,35 +41,42 @@ static size_t find_extreme(const struct pellet_measurement *measurement, double 
     return extreme;
 }
 
-static void run_carbon_dioxide(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
-                               struct pellet_finding *finding)
+static void judge_curve(const struct pellet_measurement *measurement, const double *a,
+                        const struct pellet_rule *rule, struct pellet_finding *finding)
 {
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
     double low_end, high_end, inside, height;
-    pellet_status status;
-    size_t extreme;
+    pellet_status status = pellet_grid_mean(grid, a, PELLET_CO2_LOW - END, PELLET_CO2_LOW + END, &low_end);
 
-    if (measurement->transmittance == NULL) {
-        pellet_finding_not_checked(finding, PELLET_SAYS_NEEDS_RATIO);
-        return;
-    }
-    status =
-        pellet_grid_mean(grid, measurement->absorbance, PELLET_CO2_LOW - END, PELLET_CO2_LOW + END, &low_end);
     if (status == PELLET_OK)
-        status = pellet_grid_mean(grid, measurement->absorbance, PELLET_CO2_HIGH - END, PELLET_CO2_HIGH + END,
-                                  &high_end);
+        status = pellet_grid_mean(grid, a, PELLET_CO2_HIGH - END, PELLET_CO2_HIGH + END, &high_end);
     if (status == PELLET_OK)
-        status = pellet_grid_mean(grid, measurement->absorbance, PELLET_CO2_LOW, PELLET_CO2_HIGH, &inside);
+        status = pellet_grid_mean(grid, a, PELLET_CO2_LOW, PELLET_CO2_HIGH, &inside);
     if (status != PELLET_OK) {
         pellet_finding_unusable(finding, status, PELLET_CO2_LOW, PELLET_CO2_HIGH);
         return;
     }
-    extreme = find_extreme(measurement, low_end, high_end, &height);
+    const size_t extreme = find_extreme(measurement, a, low_end, high_end, &height);
     pellet_finding_range(finding, PELLET_CO2_LOW, PELLET_CO2_HIGH);
     finding->at_cm1 = measurement->wavenumber[extreme];
     finding->at_least = (measurement->mark[extreme] & PELLET_POINT_LOWER_BOUND) != 0;
     pellet_finding_either_sign(finding, rule, height, pellet_rule_quantity(rule, LIMIT),
                                height < 0.0 ? PELLET_SAYS_CO2_NEGATIVE : PELLET_SAYS_CO2_SEEN);
+}
+
+static void run_carbon_dioxide(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
+                               struct pellet_finding *finding)
+{
+    if (measurement->transmittance == NULL) {
+        pellet_finding_not_checked(finding, PELLET_SAYS_NEEDS_RATIO);
+        return;
+    }
+    double *calm = checks_without_ripple(measurement);
+    if (calm == NULL)
+        pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
+    else
+        judge_curve(measurement, calm, rule, finding);
+    free(calm);
 }
 
 const struct pellet_check pellet_check_carbon_dioxide = {

@@ -119,6 +119,15 @@ double checks_ripple_at(const struct pellet_ripple *ripple, double wavenumber)
     return ripple->amplitude * cos(2.0 * M_PI * (middle / ripple->period_cm1 + waves) + ripple->phase);
 }
 
+double *checks_without_ripple(const struct pellet_measurement *measurement)
+{
+    double *calm = pellet_measurement_without(measurement, measurement->absorbance, 0);
+
+    for (size_t i = 0; calm != NULL && i < measurement->n; i++)
+        calm[i] -= checks_ripple_at(&measurement->ripple, measurement->wavenumber[i]);
+    return calm;
+}
+
 bool checks_is_rest_of_crest(const struct pellet_ripple *ripple, const struct pellet_band *band)
 {
     struct pellet_ripple rest = *ripple;

@@ -39,6 +39,8 @@ double complex checks_ripple_wave(const struct checks_ripple_curve *curve, doubl
  * instrument's follows another law, and goes out of step beyond the window.
  */
 double checks_ripple_at(const struct pellet_ripple *ripple, double wavenumber);
+/* A without it, n points; the caller frees. NULL where memory ran out. */
+double *checks_without_ripple(const struct pellet_measurement *measurement);
 /* Whether a band may be what taking the ripple out left of a crest, or a dip of a trough: half of its height
  * where it was fitted, since two ripples beat; all of it elsewhere, since the instrument's is out of step. */
 bool checks_is_rest_of_crest(const struct pellet_ripple *ripple, const struct pellet_band *band);

@@ -3,20 +3,22 @@
  * Vapour: the room's water lines, left over because the air changed between reference and subject.
  *
  * Method:    the tabulated lines at the file's resolution (each as wide as the instrument shows it) are
- * fitted to A by robust least squares, structure broader than a line cluster taken out of both, in 1900-1400
- * and 3900-3550 apart; the two coefficients are then weighted by their standard deviations. The value is the
- * coefficient times the pattern's height between its extremes, signed: negative where the reference was
- * measured in moister air. A value beyond the limit counts only where it stands SIGNIFICANT standard
- * deviations above zero and the pattern is recognised in one of the regions; else bands hide the lines, and
- * the check says so. Limits:    lines that do not saturate; 71 strong lines stand for all, so at coarse
- * resolution the height is that of these lines alone. Where the file does not state its resolution, the one
- * of 1, 2, 4, 8 and 16 cm-1 whose pattern fits best is taken: it is not inferred from the spacing. Source:
- * HITRAN, I. E. Gordon et al., J. Quant. Spectrosc. Radiat. Transf. 277, 107949 (2022); full width of an
- * apodised line about 0.9 of the resolution (common practice).
+ *            fitted to A without its ripple by robust least squares, structure broader than a line cluster
+ *            taken out of both, in 1900-1400 and 3900-3550 apart; the two coefficients are then weighted by
+ *            their standard deviations. The value is the coefficient times the pattern's height between its
+ *            extremes, signed: negative where the reference was measured in moister air. A value beyond the
+ *            limit counts only where it stands SIGNIFICANT standard deviations above zero and the pattern is
+ *            recognised in one of the regions; else bands hide the lines, and the check says so.
+ * Limits:    lines that do not saturate; 71 strong lines stand for all, so at coarse resolution the height is
+ *            that of these lines alone. Where the file does not state its resolution, the one of 1, 2, 4, 8
+ *            and 16 cm-1 whose pattern fits best is taken: it is not inferred from the spacing.
+ * Source:    HITRAN, I. E. Gordon et al., J. Quant. Spectrosc. Radiat. Transf. 277, 107949 (2022); full width
+ *            of an apodised line about 0.9 of the resolution (common practice).
  */
 #include "checks/vapour.h"
 
 #include "checks/checks.h"
+#include "checks/ripple_curve.h"
 #include "pellet/reference.h"
 
 #include <math.h>
@@ -41,6 +43,7 @@ static const double RECOGNISED = 0.5;
 struct work {
     double *position, *intensity; /* [pellet_vapour_line_count] */
     double *pattern;              /* [n] */
+    double *calm;                 /* [n], A without its ripple */
     unsigned char *use;           /* [n] */
 };
 
@@ -49,6 +52,7 @@ static void work_clear(struct work *work)
     free(work->position);
     free(work->intensity);
     free(work->pattern);
+    free(work->calm);
     free(work->use);
 }
 
@@ -57,8 +61,10 @@ static bool work_make(const struct pellet_measurement *measurement, struct work 
     work->position = malloc(pellet_vapour_line_count * sizeof *work->position);
     work->intensity = malloc(pellet_vapour_line_count * sizeof *work->intensity);
     work->pattern = malloc(measurement->n * sizeof *work->pattern);
+    work->calm = checks_without_ripple(measurement);
     work->use = malloc(measurement->n);
-    if (work->position == NULL || work->intensity == NULL || work->pattern == NULL || work->use == NULL)
+    if (work->position == NULL || work->intensity == NULL || work->pattern == NULL || work->calm == NULL ||
+        work->use == NULL)
         return false;
     for (size_t i = 0; i < pellet_vapour_line_count; i++) {
         work->position[i] = pellet_vapour_lines[i].wavenumber;
@@ -82,7 +88,7 @@ static pellet_status fit_at(const struct pellet_measurement *measurement, struct
 
     for (size_t k = 0; status == PELLET_OK && k < REGIONS; k++) {
         struct pellet_pattern fit;
-        const pellet_status here = pellet_pattern_fit(grid, measurement->absorbance, work->pattern, work->use,
+        const pellet_status here = pellet_pattern_fit(grid, work->calm, work->pattern, work->use,
                                                       region[k].low, region[k].high, broad, &fit);
         if (here == PELLET_E_MEMORY)
             return here;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "checks/measurement.h"
+#include "checks/ripple_curve.h"
 
 /* A triangle over 2300..2380 with its top at 2340 on a sloping line: the height over the chord is exact. */
 static double triangle(double nu, double at, double width)
@@ -43,6 +44,25 @@ static void the_extreme_over_the_chord_is_signed(void **state)
     }
 }
 
+/* Fringes of 0.04 A, a crest in the window, neither add to the band nor make one. */
+static void a_ripple_is_taken_out(void **state)
+{
+    static const double heights[] = {0.0, 0.03};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof heights / sizeof heights[0]; i++) {
+        struct bench bench;
+        bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+        bench.m.ripple = (struct pellet_ripple){
+            .amplitude = 0.02, .period_cm1 = 30, .low_cm1 = 1900, .high_cm1 = 2500, .significance = 1e3};
+        for (size_t k = 0; k < bench.m.n; k++)
+            bench.m.absorbance[k] = checks_ripple_at(&bench.m.ripple, bench.m.wavenumber[k]);
+        bench_add(&bench, triangle, heights[i], 2340, 70);
+        assert_near(bench_run(&bench, "carbon_dioxide").value, heights[i], 1e-12);
+        bench_clear(&bench);
+    }
+}
+
 static void where_the_light_is_gone_it_is_a_lower_bound(void **state)
 {
     struct bench bench;
@@ -76,6 +96,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_extreme_over_the_chord_is_signed),
+        cmocka_unit_test(a_ripple_is_taken_out),
         cmocka_unit_test(where_the_light_is_gone_it_is_a_lower_bound),
         cmocka_unit_test(what_cannot_be_checked_says_why),
     };

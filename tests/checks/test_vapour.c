@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "checks/measurement.h"
+#include "checks/ripple_curve.h"
 #include "checks/vapour.h"
 #include "pellet/reference.h"
 
@@ -234,10 +235,29 @@ static void a_real_pair_has_the_sign_of_its_air(void **state)
     pellet_spectra_clear(&vacuum);
 }
 
+/* Fringes as high as the lines and with a period like their distance do not hide them. */
+static void a_ripple_is_taken_out(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    bench.m.ripple = (struct pellet_ripple){
+        .amplitude = 0.03, .period_cm1 = 14, .low_cm1 = 1900, .high_cm1 = 2500, .significance = 1e3};
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.absorbance[i] = checks_ripple_at(&bench.m.ripple, bench.m.wavenumber[i]);
+    add_vapour(&bench, 0.06, 4.0);
+    const struct pellet_finding finding = bench_run(&bench, "vapour");
+    assert_int_equal(finding.outcome, PELLET_RESCAN);
+    assert_near(finding.value, 0.06 * pattern_span(&bench, 4.0), 1e-3);
+    bench_clear(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_was_added_comes_back),
+        cmocka_unit_test(a_ripple_is_taken_out),
         cmocka_unit_test(the_value_is_linear_and_signed),
         cmocka_unit_test(bands_of_the_sample_do_not_feign_vapour),
         cmocka_unit_test(a_resolution_that_is_not_stated_is_found_by_the_pattern),
