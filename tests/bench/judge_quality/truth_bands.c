@@ -44,11 +44,32 @@ bool bench_read_band(const struct bench_case *of, const struct bench_clean *clea
     return true;
 }
 
+/*
+ * Whether coarse grains have turned the compound's strongest band into a slope, its highest place more than
+ * half a width from its own. Its height is then that of another shape, which no one band's width describes.
+ */
+static bool is_turned(const struct bench_case *of, const struct pellet_synth_compound *compound,
+                      const struct bench_clean *clean)
+{
+    const struct pellet_synth_band *most = &compound->band[0];
+    for (size_t i = 1; i < compound->band_count; i++)
+        most = compound->band[i].absorptivity > most->absorptivity ? &compound->band[i] : most;
+    const double half = 0.5 * bench_seen_width(of, most->width_cm1);
+    const size_t low = bench_clean_index(clean, most->at_cm1 - half),
+                 high = bench_clean_index(clean, most->at_cm1 + half);
+    size_t peak = low;
+    for (size_t i = low; i <= high; i++)
+        peak = clean->absorbance[i] > clean->absorbance[peak] ? i : peak;
+    return low > 0 && (peak == low || peak == high);
+}
+
 struct bench_reading bench_strongest_band(const struct bench_case *of,
                                           const struct pellet_synth_compound *compound,
                                           const struct bench_clean *clean)
 {
     struct bench_reading best = {(double)NAN, (double)NAN, (double)NAN};
+    if (is_turned(of, compound, clean))
+        return best;
     for (size_t i = 0; i < compound->band_count; i++) {
         struct bench_reading reading;
         if (bench_read_band(of, clean, &compound->band[i], &reading) && !(reading.height <= best.height))
