@@ -14,18 +14,23 @@ static const struct {
     enum settle_state next;
     enum action action;
 } table[SETTLE_STATE_COUNT][SETTLE_EVENT_COUNT] = {
+    /* A file server on the same machine may show no more of its writing than this. */
     [SETTLE_IDLE] = {[SETTLE_CHANGED] = {SETTLE_WRITING, BEGIN},
+                     [SETTLE_TOUCHED] = {SETTLE_WRITING, BEGIN},
                      [SETTLE_CLOSE] = {SETTLE_CLOSED, BEGIN},
                      [SETTLE_GONE] = {SETTLE_IDLE, NOTHING},
                      [SETTLE_SAME] = {SETTLE_IDLE, NOTHING},
                      [SETTLE_DIFFERS] = {SETTLE_IDLE, NOTHING}},
     [SETTLE_WRITING] = {[SETTLE_CHANGED] = {SETTLE_WRITING, EXTEND},
+                        [SETTLE_TOUCHED] = {SETTLE_WRITING, EXTEND},
                         [SETTLE_CLOSE] = {SETTLE_CLOSED, EXTEND},
                         [SETTLE_GONE] = {SETTLE_IDLE, NOTHING},
                         [SETTLE_SAME] = {SETTLE_IDLE, READY},
                         [SETTLE_DIFFERS] = {SETTLE_WRITING, EXTEND}},
-    /* A change after the close is a new writer, whose close is still to come. */
+    /* A change after the close is a new writer, whose close is still to come. But copying programs give
+     * times, owner and mode to what they have written and closed: no writer. */
     [SETTLE_CLOSED] = {[SETTLE_CHANGED] = {SETTLE_WRITING, EXTEND},
+                       [SETTLE_TOUCHED] = {SETTLE_CLOSED, EXTEND},
                        [SETTLE_CLOSE] = {SETTLE_CLOSED, EXTEND},
                        [SETTLE_GONE] = {SETTLE_IDLE, NOTHING},
                        [SETTLE_SAME] = {SETTLE_IDLE, READY},

@@ -16,7 +16,8 @@ enum settle_state {
 };
 
 enum settle_event {
-    SETTLE_CHANGED, /* created, modified, attributes changed, or found different by a scan */
+    SETTLE_CHANGED, /* created, modified, or found different by a scan */
+    SETTLE_TOUCHED, /* its attributes changed */
     SETTLE_CLOSE,   /* closed after writing, or moved into place */
     SETTLE_GONE,    /* deleted or moved away */
     SETTLE_SAME,    /* its time was up, and size and mtime were as before */

@@ -96,6 +96,9 @@ static void on_sign(void *context, enum watcher_sign sign, const char *name)
     case WATCHER_CHANGED:
         station_event(watching->station, name, SETTLE_CHANGED);
         break;
+    case WATCHER_TOUCHED:
+        station_event(watching->station, name, SETTLE_TOUCHED);
+        break;
     case WATCHER_CLOSED:
         station_event(watching->station, name, SETTLE_CLOSE);
         break;

@@ -9,7 +9,8 @@
 #include "config.h"
 
 enum watcher_sign {
-    WATCHER_CHANGED, /* a file was created, modified, or its attributes changed */
+    WATCHER_CHANGED, /* a file was created or modified */
+    WATCHER_TOUCHED, /* its attributes changed: times, owner, mode, number of links */
     WATCHER_CLOSED,  /* it was closed after writing, or moved into place */
     WATCHER_GONE,    /* it was deleted or moved away */
     WATCHER_SCAN,    /* look through the folder: events were lost, or a sub-folder came */

@@ -113,6 +113,8 @@ static void file_event(const struct watched_folder *folder, const struct inotify
         sink(context, WATCHER_GONE, name);
     else if (event->mask & (IN_CLOSE_WRITE | IN_MOVED_TO))
         sink(context, WATCHER_CLOSED, name);
+    else if (event->mask & IN_ATTRIB)
+        sink(context, WATCHER_TOUCHED, name);
     else
         sink(context, WATCHER_CHANGED, name);
 }

@@ -65,6 +65,22 @@ static void never_closed(void **state)
          {9000, SETTLE_SAME, 20, 2, true, -1});
 }
 
+/* A copy gets its times, its owner and its mode after the close: that is no writer whose close is to come. */
+static void touched_after_the_close(void **state)
+{
+    (void)state;
+    PLAY({0, SETTLE_CLOSE, 70, 9, false, 500}, {3, SETTLE_TOUCHED, 70, 2, false, 503},
+         {4, SETTLE_TOUCHED, 70, 2, false, 504}, {504, SETTLE_SAME, 70, 2, true, -1});
+}
+
+/* All that a file server may show of its writing. */
+static void only_touched(void **state)
+{
+    (void)state;
+    PLAY({0, SETTLE_TOUCHED, 10, 1, false, 5000}, {4000, SETTLE_TOUCHED, 20, 2, false, 9000},
+         {9000, SETTLE_DIFFERS, 30, 3, false, 14000}, {14000, SETTLE_SAME, 30, 3, true, -1});
+}
+
 /* Same number of bytes, another time: its time was up, but it had moved on. */
 static void changed_without_event(void **state)
 {
@@ -103,10 +119,11 @@ static void remembers_its_first_sign(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(written_and_closed),    cmocka_unit_test(renamed_into_place),
-        cmocka_unit_test(closed_several_times),  cmocka_unit_test(never_closed),
-        cmocka_unit_test(changed_without_event), cmocka_unit_test(vanishes),
-        cmocka_unit_test(empty_waits_like_open), cmocka_unit_test(remembers_its_first_sign),
+        cmocka_unit_test(written_and_closed),      cmocka_unit_test(renamed_into_place),
+        cmocka_unit_test(closed_several_times),    cmocka_unit_test(never_closed),
+        cmocka_unit_test(touched_after_the_close), cmocka_unit_test(only_touched),
+        cmocka_unit_test(changed_without_event),   cmocka_unit_test(vanishes),
+        cmocka_unit_test(empty_waits_like_open),   cmocka_unit_test(remembers_its_first_sign),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
