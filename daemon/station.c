@@ -12,8 +12,10 @@
 #include <unistd.h>
 
 /* Spectra held in memory for pairing; a usual one is 30 to 120 KiB. */
+#ifndef CACHE_BYTES
 #define CACHE_BYTES ((size_t)48 << 20)
-#define JOBS_MAX    8
+#endif
+#define JOBS_MAX 8
 /* Where no close was seen. */
 #define SETTLE_OPEN_MS  5000
 #define RULES_BYTES_MAX ((uint64_t)1 << 20)

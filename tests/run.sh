@@ -35,7 +35,7 @@ while [ $# -gt 0 ]; do
     --valgrind)
         build=$top/build-valgrind
         # Definite losses are findings; what is still held when a child of a test leaves by _exit() is not.
-        valgrind="valgrind;--quiet;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh"
+        valgrind="valgrind;--quiet;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh,*/promtool"
         valgrind="$valgrind;--leak-check=full;--errors-for-leak-kinds=definite"
         options="-DPELLET_TEST_PREFIX=$valgrind -DPELLET_TEST_TIMEOUT=3000"
         PELLETD_TEST_PATIENCE=20 && export PELLETD_TEST_PATIENCE

@@ -4,12 +4,15 @@
 #
 #   sh tests/bench/long_run.sh BUILD day [SESSIONS]    an invented session again and again into one folder (24)
 #   sh tests/bench/long_run.sh BUILD idle [SECONDS]    nothing happens after the first session (60)
+#
+# The cache of spectra takes some thirty sessions to fill. A build with -DCMAKE_C_FLAGS=-DCACHE_BYTES=2097152 has it
+# full after the second, and shows whether anything else grows.
 set -eu
 
 build=$1
 what=$2
 folder=$(mktemp -d /tmp/pelletd-bench-XXXXXX)
-"$build/pelletd" watch "$folder" >"$folder.lines" 2>"$folder.messages" &
+"$build/pelletd" watch "$folder" >"$folder.lines" 2>>"$folder.messages" &
 pid=$!
 trap 'kill "$pid"; wait "$pid" || true; rm -rf "$folder" "$folder.lines" "$folder.messages"' EXIT
 
@@ -24,12 +27,20 @@ settle() {
     done
 }
 
+# What the program holds as its allocator counts it; needs gdb.
+held() {
+    command -v gdb >/dev/null 2>&1 || return 0
+    gdb -p "$pid" -batch -ex 'call (void)malloc_stats()' >/dev/null 2>&1
+    awk '/^Total/ {total = 1} total && /^in use bytes/ {n = $NF} END {printf ", %d KiB held", n / 1024}' \
+        "$folder.messages"
+}
+
 figures() {
     memory=$(awk '/^VmRSS/ {print $2}' "/proc/$pid/status")
     peak=$(awk '/^VmHWM/ {print $2}' "/proc/$pid/status")
     descriptors=$(find "/proc/$pid/fd" -mindepth 1 | wc -l)
     threads=$(find "/proc/$pid/task" -mindepth 1 -maxdepth 1 | wc -l)
-    echo "$1: $(wc -l <"$folder.lines") judged, $memory KiB now, $peak KiB at most, $descriptors descriptors, $threads threads"
+    echo "$1: $(wc -l <"$folder.lines") judged, $memory KiB now$(held), $peak KiB at most, $descriptors descriptors, $threads threads"
 }
 
 wakes() {
