@@ -2,19 +2,21 @@
 /*
  * Leak: light that reaches the detector without having gone through the sample, or a zero that is none.
  *
- * Method:    1. Bands that go off scale bottom out at one common T when light passes beside the pellet: the
- *            mean level of the largest group of flat bands that agree, two at least. A band is flat where
- *            the search for bands found it so, or where T keeps within a tenth of its least over FLAT_SHARE
- *            of the band's width: a band of 1.2 A that nothing cuts off does so over a fifth, one of 3 A cut
- *            off there over a third (Lorentz shape, algebra). Nothing may be darker than the common level.
- *            T is that against the open beam where it is known.
+ * Method:    1. Bands that go off scale bottom out at one common T when light passes beside the pellet. A
+ * false zero is one number for the whole spectrum: it is the darkest flat floor, if other flat floors share
+ * it and nothing is darker. How flat a floor is, is how much wider than a pointed band's the run is in which
+ * T keeps within a tenth of its least: the pointed band is a Gauss curve, which a Lorentz curve is more
+ * pointed than. What the floors that agree exceed it by adds up to one at least, from two bands or more; two
+ * unresolved bands make one flat floor at times, but seldom several at one level. T is that against the open
+ * beam where it is known.
  *            2. Below the detector's cut-off there is no light: the level of a flat, dark low end of the
  *            beam, as a fraction of its maximum. What is dark is told by the reference where there is one, so
  *            that a band of the sample is not taken for it.
  *            The greater of the two. Where neither can be seen, the darkest T of the spectrum bounds what
  *            may leak, and that is enough for a pass if it is within the limit.
- * Limits:    one opaque band alone cannot tell a leak from a band that happens to end there. A level of s of
- *            the open beam shows as s/(1+s). A leak of the sample's own beam does not show below the cut-off.
+ * Limits:    one opaque band alone cannot tell a leak from a band that happens to end there. Bands that are
+ * cut off, but not opaque, end a little above the false zero; a tenth above it they count no more. A level of
+ * s of the open beam shows as s/(1+s). A leak of the sample's own beam does not show below the cut-off.
  * Source:    A' = -log10((T+s)/(1+s)), common practice; non-physical energy as ASTM E1421 means it (from
  *            memory).
  */
@@ -26,8 +28,13 @@ enum { LIMIT };
 
 /* Levels agree within this share of the greater, or within this many of their standard deviations. */
 static const double AGREE_SHARE = 0.1, AGREE_SIGMA = 4.0;
-/* How far T may rise above its least on a flat band, and how much wider than a pointed band it is there. */
-static const double FLAT_RISE = 0.1, FLAT_RATIO = 1.5;
+/* How far T may rise above its least on a floor; of a band's width, what the floor's darkest place is a mean
+ * over. */
+static const double FLAT_RISE = 0.1, FLOOR_SHARE = 0.1;
+/* Floors wider than a pointed band's by less than the first tell nothing; what they exceed it by adds up,
+ * each by no more than the second since two bands that merge are flat as well, and is enough at the third:
+ * two that are half as wide again, or more that are less so. */
+static const double EXCESS_LEAST = 0.1, EXCESS_MOST = 0.75, EXCESS_ENOUGH = 1.0;
 /* A band's floor that is as bright as half of the light beside it (A) is no plateau of stray light. */
 static const double OPAQUE_LEAST = 0.3;
 /* The low end (cm-1) that must be flat: its halves differ, with two standard deviations added, by less than
@@ -41,6 +48,8 @@ static const double DARK_LEVEL_MAX = 0.25;
 struct level {
     double t, sigma; /* of the mean */
     double at_cm1;
+    double excess;    /* how much wider than a pointed band's its floor is, as a share of that */
+    size_t low, high; /* the points of the floor */
 };
 
 /*
@@ -73,60 +82,102 @@ static size_t darkest(const struct pellet_measurement *measurement, size_t first
     return found;
 }
 
-/* The run of points around `middle`, within first..last, whose T does not exceed `bound`. */
-static void find_run(const double *t, double bound, size_t middle, size_t first, size_t last, size_t *low,
-                     size_t *high)
+/* Mean of T over `half` points to each side, within the grid; NaN beside NaN. */
+static double mean_around(const double *t, size_t n, size_t i, size_t half)
 {
-    *low = *high = middle;
-    while (*low > first && t[*low - 1] <= bound)
-        (*low)--;
-    while (*high + 1 < last && t[*high + 1] <= bound)
-        (*high)++;
+    const size_t first = i > half ? i - half : 0, last = i + half < n ? i + half : n - 1;
+    double sum = 0.0;
+
+    for (size_t k = first; k <= last; k++)
+        sum += t[k];
+    return sum / (double)(last - first + 1);
 }
+
+/* The floor of one band: its darkest place in means of 2 half + 1 points, and the noise of such a mean. */
+struct floor_of_band {
+    size_t half, middle;
+    double least, sigma;
+};
 
 static double sigma_at(const struct pellet_measurement *measurement, size_t i)
 {
     return isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
 }
 
+/* Sought between the half heights, where no neighbour is darker than the band; false where there is none. */
+static bool find_floor(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       struct floor_of_band *found)
+{
+    const double *t = light_of(measurement), reach = 0.5 * band->width_cm1;
+    const size_t across = (size_t)(FLOOR_SHARE * band->width_cm1 / measurement->spacing);
+    size_t first, last;
+
+    *found = (struct floor_of_band){.half = across > 3 ? across / 2 : 1, .least = INFINITY};
+    pellet_grid_window(pellet_measurement_grid(measurement), band->at_cm1 - reach, band->at_cm1 + reach,
+                       &first, &last);
+    for (size_t i = first; i < last; i++) {
+        const double mean = mean_around(t, measurement->n, i, found->half);
+        if (mean < found->least) {
+            found->least = mean;
+            found->middle = i;
+        }
+    }
+    found->sigma = sigma_at(measurement, found->middle) / sqrt((double)(2 * found->half + 1));
+    return isfinite(found->least);
+}
+
+/* The run of points around the floor whose means do not rise above it by more than `share`, or than noise. */
+static double find_run(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                       double share, struct level *level)
+{
+    const double *t = light_of(measurement);
+    const double bound = at->least + fmax(share * fabs(at->least), 3.0 * at->sigma);
+
+    level->low = level->high = at->middle;
+    while (level->low > 0 && mean_around(t, measurement->n, level->low - 1, at->half) <= bound)
+        level->low--;
+    while (level->high + 1 < measurement->n &&
+           mean_around(t, measurement->n, level->high + 1, at->half) <= bound)
+        level->high++;
+    return bound;
+}
+
 /*
- * Whether a run of `width` cm-1 in which T rises from `least` to `bound` is wider than a pointed band's. A
- * Gauss curve of height h and full width w stays within r of its top over w sqrt(ln(h/(h-r))/ln 2).
+ * How much wider than a pointed band's a run of `width` cm-1 is in which T rises from `least` to `bound`: a
+ * Gauss curve of height h and full width w stays within r of its top over w sqrt(ln(h/(h-r))/ln 2), a Lorentz
+ * curve over less.
  */
-static bool is_wide(const struct pellet_band *band, double width, double least, double bound)
+static double flatness(const struct pellet_band *band, double width, double least, double bound)
 {
     const double rise = least > 0.0 ? log10(bound / least) : INFINITY;
 
     if (!isfinite(rise)) /* no light at all: flat at a true zero */
-        return true;
-    return rise < band->height &&
-           width > FLAT_RATIO * band->width_cm1 * sqrt(log(band->height / (band->height - rise)) / M_LN2);
+        return INFINITY;
+    return rise < band->height
+               ? width / (band->width_cm1 * sqrt(log(band->height / (band->height - rise)) / M_LN2))
+               : 0.0;
 }
 
-/* The mean T at the floor of a flat band; false where the band is not flat. */
+/* The mean T at the floor of a band, and how flat it is; false where it is no wider than a pointed one's. */
 static bool find_level(const struct pellet_measurement *measurement, const struct pellet_band *band,
                        struct level *level)
 {
     const double *t = light_of(measurement);
-    size_t first, last, low, high, middle;
-    double sum = 0.0, least, sigma, bound;
+    struct floor_of_band at;
+    double sum = 0.0;
 
-    pellet_grid_window(pellet_measurement_grid(measurement), band->low_cm1, band->high_cm1, &first, &last);
-    middle = darkest(measurement, first, last);
-    if (middle == measurement->n || !(band->height >= OPAQUE_LEAST))
+    if (!(band->height >= OPAQUE_LEAST) || !find_floor(measurement, band, &at))
         return false;
-    least = three(t, middle);
-    sigma = sigma_at(measurement, middle);
-    bound = least + fmax(FLAT_RISE * fabs(least), 3.0 * sigma);
-    find_run(t, bound, middle, first, last, &low, &high);
-    if (!band->flat_top &&
-        !is_wide(band, measurement->wavenumber[high] - measurement->wavenumber[low], least, bound))
+    const double bound = find_run(measurement, &at, FLAT_RISE, level);
+    const double width = measurement->wavenumber[level->high] - measurement->wavenumber[level->low];
+    level->excess = fmin(flatness(band, width, at.least, bound) - 1.0, EXCESS_MOST);
+    if (!(level->excess >= EXCESS_LEAST))
         return false;
-    find_run(t, least + fmax(FLAT_RISE / 2.0 * fabs(least), 3.0 * sigma), middle, first, last, &low, &high);
-    for (size_t i = low; i <= high; i++)
+    find_run(measurement, &at, FLAT_RISE / 2.0, level);
+    for (size_t i = level->low; i <= level->high; i++)
         sum += t[i];
-    level->t = sum / (double)(high - low + 1);
-    level->sigma = sigma / sqrt((double)(high - low + 1));
+    level->t = sum / (double)(level->high - level->low + 1);
+    level->sigma = sigma_at(measurement, at.middle) / sqrt((double)(level->high - level->low + 1));
     level->at_cm1 = band->at_cm1;
     return true;
 }
@@ -137,6 +188,16 @@ static bool levels_agree(const struct level *a, const struct level *b)
            fmax(AGREE_SHARE * fmax(fabs(a->t), fabs(b->t)), AGREE_SIGMA * hypot(a->sigma, b->sigma));
 }
 
+/* Whether a floor is that of a band which has been counted: of two that have merged. */
+static bool is_counted(const struct level *levels, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (levels[count].low <= levels[i].high && levels[i].low <= levels[count].high)
+            return true;
+    }
+    return false;
+}
+
 static size_t collect_levels(const struct pellet_measurement *measurement, struct level *levels)
 {
     size_t count = 0;
@@ -144,7 +205,7 @@ static size_t collect_levels(const struct pellet_measurement *measurement, struc
     for (size_t i = 0; i < measurement->band_count && count < PLATEAUS_MAX; i++) {
         const struct pellet_band *band = &measurement->band[i];
         if (band->kind != PELLET_BAND_VAPOUR && band->kind != PELLET_BAND_CO2 &&
-            find_level(measurement, band, &levels[count]))
+            find_level(measurement, band, &levels[count]) && !is_counted(levels, count))
             count++;
     }
     return count;
@@ -159,29 +220,31 @@ static bool is_undercut(const struct pellet_measurement *measurement, const stru
                                      fmax(FLAT_RISE * fabs(level->t), AGREE_SIGMA * sigma_at(measurement, i));
 }
 
-/* The level that the most flat bands share; false with fewer than two, or where something is darker. */
+/*
+ * The darkest of the flat floors, where enough others share it; false where they do not, or where something
+ * is darker. A band that is not quite opaque ends a little above.
+ */
 static bool find_plateau(const struct pellet_measurement *measurement, struct level *plateau)
 {
     struct level levels[PLATEAUS_MAX];
     const size_t count = light_of(measurement) != NULL ? collect_levels(measurement, levels) : 0;
-    size_t most = 1;
+    double excess = 0.0;
+    size_t agreeing = 0;
 
-    for (size_t i = 0; i < count; i++) {
-        size_t agreeing = 0;
-        double sum = 0.0;
-        for (size_t k = 0; k < count; k++) {
-            if (!levels_agree(&levels[i], &levels[k]))
-                continue;
-            agreeing++;
-            sum += levels[k].t;
-        }
-        if (agreeing > most) {
-            most = agreeing;
+    if (count == 0)
+        return false;
+    *plateau = levels[0];
+    for (size_t i = 1; i < count; i++) {
+        if (levels[i].t < plateau->t)
             *plateau = levels[i];
-            plateau->t = sum / (double)agreeing;
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (levels_agree(&levels[i], plateau)) {
+            excess += levels[i].excess;
+            agreeing++;
         }
     }
-    return most > 1 && !is_undercut(measurement, plateau);
+    return agreeing >= 2 && excess >= EXCESS_ENOUGH && !is_undercut(measurement, plateau);
 }
 
 /* Mean of y[first..last) and its standard deviation. */

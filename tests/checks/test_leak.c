@@ -100,6 +100,14 @@ static void noise_on_the_plateau_averages_out(void **state)
     }
     assert_near(bench_run(&bench, "leak").value, 0.05 / 1.05, 0.001);
     bench_clear(&bench);
+    /* As noisy as a fifth of the level: the darkest point of all is nobody's floor. */
+    two_opaque_bands(&bench, 0.04);
+    for (size_t i = 0; i < bench.m.n; i++) {
+        bench.m.transmittance[i] += 0.008 * bench_normal(&seed);
+        bench.m.sigma[i] = 0.008;
+    }
+    assert_near(bench_run(&bench, "leak").value, 0.04 / 1.04, 0.003);
+    bench_clear(&bench);
 }
 
 /* One opaque band may just end there; two that end at different levels share no false zero; and where a third
@@ -174,6 +182,62 @@ static void flat_bands_are_told_from_pointed_ones(void **state)
         bench_add(&bench, lorentz, 1.32, centres[i], 40);
         bench_band(&bench, centres[i], 1.32, 40);
     }
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
+/* The full width at half height that stray light `stray` leaves of a Lorentz band of `height` and `width`. */
+static double width_left(double height, double width, double stray)
+{
+    const double top = (pow(10.0, -height) + stray) / (1.0 + stray);
+    const double half = -log10(sqrt(top) * (1.0 + stray) - stray);
+
+    return width * sqrt(height / half - 1.0);
+}
+
+static void lorentz_bands(struct bench *bench, const double *height, size_t count, double stray)
+{
+    bench_make(bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    for (size_t i = 0; i < count; i++)
+        bench_add(bench, lorentz, height[i], 800.0 + 400.0 * (double)i, 20);
+    let_light_past(bench, stray);
+    for (size_t i = 0; i < count; i++)
+        bench_band(bench, 800.0 + 400.0 * (double)i, -log10((pow(10.0, -height[i]) + stray) / (1.0 + stray)),
+                   width_left(height[i], 20, stray));
+}
+
+/* One floor that is flat and one that hardly is are too little; more of the latter tell. */
+static void floors_that_are_less_flat_add_up(void **state)
+{
+    static const double height[] = {9.0, 2.6, 2.6, 2.6};
+    struct bench bench;
+    struct pellet_finding finding;
+
+    (void)state;
+    lorentz_bands(&bench, height, 4, 0.05);
+    finding = bench_run(&bench, "leak");
+    assert_int_equal(finding.outcome, PELLET_RESCAN);
+    assert_near(finding.value, 0.05 / 1.05, 0.002);
+    bench_clear(&bench);
+    lorentz_bands(&bench, height, 2, 0.05);
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
+/* Two Gauss curves that merge are flat; one such floor is none of stray light, though a pointed band ends at
+ * the same T, and though the search for bands lists it twice. */
+static void one_floor_of_merged_bands_is_no_leak(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
+    bench_add(&bench, bench_gauss, 1.2, 1450, 40);
+    bench_add(&bench, bench_gauss, 1.2, 1484, 40);
+    bench_add(&bench, bench_gauss, 1.2, 1050, 40);
+    bench_band(&bench, 1467, 1.2, 74)->flat_top = true;
+    bench_band(&bench, 1460, 1.2, 74)->flat_top = true;
+    bench_band(&bench, 1050, 1.2, 40);
     bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
     bench_clear(&bench);
 }
@@ -260,6 +324,8 @@ int main(void)
         cmocka_unit_test(one_plateau_or_two_levels_are_no_leak),
         cmocka_unit_test(bright_floors_are_no_leak),
         cmocka_unit_test(flat_bands_are_told_from_pointed_ones),
+        cmocka_unit_test(floors_that_are_less_flat_add_up),
+        cmocka_unit_test(one_floor_of_merged_bands_is_no_leak),
         cmocka_unit_test(a_dark_place_bounds_the_leak),
         cmocka_unit_test(energy_below_the_cutoff_is_a_fraction_of_the_maximum),
         cmocka_unit_test(light_that_falls_off_is_not_dark),
