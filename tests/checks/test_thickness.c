@@ -83,6 +83,36 @@ static void test_fringes_first(void **state)
     shapes_close(&s);
 }
 
+static double fringes_of_a_wafer(double nu)
+{
+    return 0.004 * cos(4.0 * M_PI * pellet_kbr_index(nu) * 0.0055 * nu);
+}
+
+/* Ten waves of a wafer of 0.055 mm, and three bands among them that are low enough for fringes but six times
+ * as high as these; and the ground beside a dip of carbon dioxide, which is no band. */
+static void test_fringes_among_bands(void **state)
+{
+    static const double places[] = {1905.0, 1960.0, 2480.0};
+    (void)state;
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 1.0);
+    s.m.basis = PELLET_AGAINST_OPEN_BEAM;
+    for (size_t i = 0; i < s.m.n; i++)
+        s.m.absorbance[i] = fringes_of_a_wafer(s.m.wavenumber[i]);
+    for (size_t i = 0; i < 3; i++)
+        shapes_band(&s, places[i], 0.025, 16.0);
+    s.band[s.m.band_count++] = (struct pellet_band){.at_cm1 = 2270.0,
+                                                    .height = 0.04,
+                                                    .top = 0.004,
+                                                    .width_cm1 = 120.0,
+                                                    .low_cm1 = 2010.0,
+                                                    .high_cm1 = 2360.0};
+    const struct pellet_finding *f = shapes_run(&s, check);
+    assert_near(f->value, 0.055, 0.0006);
+    assert_string_equal(f->basis, "fringes");
+    shapes_close(&s);
+}
+
 static void test_not_checked(void **state)
 {
     (void)state;
@@ -99,9 +129,9 @@ static void test_not_checked(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_published_masses), cmocka_unit_test(test_limit_edges),
-        cmocka_unit_test(test_weighed_mass),     cmocka_unit_test(test_fringes_first),
-        cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_published_masses),    cmocka_unit_test(test_limit_edges),
+        cmocka_unit_test(test_weighed_mass),        cmocka_unit_test(test_fringes_first),
+        cmocka_unit_test(test_fringes_among_bands), cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
