@@ -226,9 +226,15 @@ pellet_status pellet_pattern_fit(struct pellet_grid grid, const double *y, const
 pellet_status pellet_line_pattern(struct pellet_grid grid, const double *position, const double *intensity,
                                   size_t count, double fwhm, double *out);
 
-/* One band as (a + d x)/(1 + x^2), x = (nu - at)/gamma, on a straight line. */
+/*
+ * One band as (a + d x)/(1 + x^2), x = (nu - at)/gamma, on a straight line: a absorbs, d disperses. Of a
+ * dispersive band neither the top nor the width at half height is the band's own, so that the window in which
+ * the shape is looked at must not hang on them: it belongs to the shape, |x| up to twice `widths`, and the
+ * shape is the one that its own window gives back.
+ */
 struct pellet_band_shape {
-    bool ok; /* the fit came to an end inside its window and describes the band; else do not use it */
+    bool ok; /* the window came to rest and what the fit leaves is below a twentieth of a; else do not use it
+              */
     double a, d;
     double at_cm1, gamma_cm1; /* gamma is half the full width at half height when d is 0 */
     double rms;               /* of what is left, in the units of y */
@@ -237,9 +243,12 @@ struct pellet_band_shape {
     size_t points;
 };
 /*
- * Fit around one band: the window is `widths` full widths to each side, but not beyond low..high.
- * Errors: E_SHORT with fewer than 8 usable points, E_RANGE, E_MEMORY; a fit that does not converge is ok =
- * false. Method: GSL nonlinear least squares (Levenberg-Marquardt), all six parameters free.
+ * Fit one band, which need only be about where `band` says. The window is `widths` of the shape's own full
+ * widths, 2 gamma, to each side of its own centre, `at`, but not beyond low..high.
+ * Errors: E_SHORT with fewer than 8 usable points, E_RANGE, E_MEMORY; a fit that does not converge, or whose
+ * window finds no rest, is ok = false. Method: GSL nonlinear least squares (Levenberg-Marquardt), all six
+ * parameters free, anew with the window that the shape asks for until place and width stay within a fiftieth
+ * of gamma.
  */
 pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
                                     double widths, double low, double high, struct pellet_band_shape *shape);

@@ -2,13 +2,17 @@
 /*
  * Skewed: the Christiansen effect of grains that are not small against the wavelength.
  *
- * Method:    (a + d x)/(1 + x^2), x = (v - v0)/gamma, on a straight line, fitted to each isolated band of the
- *            sample within the rule's heights; the value is the median of -d/a, positive where the flank
- *            towards high wavenumbers is the steep one. Beyond the limit it refuses when at least three
- *            bands agree, or when the baseline slopes as well; else it is a note.
+ * Method:    (a + d x)/(1 + x^2), x = (v - v0)/gamma, on a straight line, is fitted to each band of the
+ *            sample in the shape's own window, three half widths gamma to each side of its own centre v0
+ *            (pellet_band_shape_fit). Those count that it describes, whose absorbing part a is within the
+ *            rule's heights, that are narrow, and isolated: no other band that is seen bends the curve in the
+ *            window by a tenth of a or more. The value is the median of -d/a, positive
+ *            where the flank towards high wavenumbers is the steep one. Beyond the limit it refuses when at
+ *            least three bands agree, or when the baseline slopes as well; else it is a note.
  * Limits:    Unresolved shoulders and hydrogen-bonded bands are skewed by themselves: hence isolated and
  *            narrow bands only, and several that agree. The shape holds for particles of one material in a
- *            matrix of another index; the link of -d/a to the grain size is not known.
+ *            matrix of another index, as long as d is not much greater than a; -d/a grows with the
+ *            wavenumber and the grains' size, by a factor that their shape and the optics set.
  * Source:    High flank steep, low flank shallow: C. Prost, Clays Clay Miner. 21, 363 (1973). The measure and
  *            the limit are the project's own.
  */
@@ -40,31 +44,43 @@ struct skews {
  * How much of another band's height is bend, within the fit's window, that no straight line takes out: all of
  * it, or by the square of the window over its width where it is broad, and less from further away.
  */
-static double bend(const struct pellet_band *band, const struct pellet_band *other)
+static double bend(const struct pellet_band_shape *shape, const struct pellet_band *other)
 {
-    const double half = WINDOW_WIDTHS * band->width_cm1, width = other->width_cm1;
-    const double away = fabs(other->at_cm1 - band->at_cm1) - half;
+    const double half = WINDOW_WIDTHS * 2.0 * shape->gamma_cm1, width = other->width_cm1;
+    const double away = fabs(other->at_cm1 - shape->at_cm1) - half;
 
     return other->height * fmin(1.0, 4.0 * half * half / (width * width)) * checks_bend_beside(away, width);
 }
 
 /* Whether no other band stands within the window of the fit or leans into it with its own flank. */
-static bool is_isolated(const struct pellet_measurement *measurement, const struct pellet_band *band)
+static bool is_isolated(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                        const struct pellet_band_shape *shape)
 {
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *other = &measurement->band[i];
-        if (other != band && bend(band, other) >= NEIGHBOUR_LEAST * band->height)
+        if (other != band && bend(shape, other) >= NEIGHBOUR_LEAST * shape->a)
             return false;
     }
     return true;
 }
 
-static bool is_fit_for_shape(const struct pellet_measurement *measurement, const struct pellet_band *band,
-                             struct pellet_limit heights)
+/* Whether there is a band of the sample that may be fitted at all. */
+static bool is_seen_whole(const struct pellet_band *band)
 {
-    return band->kind == PELLET_BAND_SAMPLE && !band->flat_top && !band->at_least &&
-           band->height >= heights.low && band->height <= heights.high && band->width_cm1 <= WIDTH_MAX &&
-           band->width_cm1 >= WIDTH_POINTS * measurement->spacing && is_isolated(measurement, band);
+    return band->kind == PELLET_BAND_SAMPLE && !band->flat_top && !band->at_least;
+}
+
+/* Whether what a band absorbs is of the wanted height, and neither too broad, too narrow nor in company. */
+static bool counts(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                   const struct pellet_band_shape *shape, struct pellet_limit heights)
+{
+    const double width = 2.0 * shape->gamma_cm1, half = WINDOW_WIDTHS * width;
+
+    return shape->a >= heights.low && shape->a <= heights.high && width <= WIDTH_MAX &&
+           width >= WIDTH_POINTS * measurement->spacing &&
+           shape->skew_sigma <= fmax(SIGMA_MAX, SIGMA_SHARE * fabs(shape->skew)) &&
+           checks_covers(measurement, shape->at_cm1 - half, shape->at_cm1 + half) &&
+           is_isolated(measurement, band, shape);
 }
 
 /*
@@ -89,21 +105,20 @@ static pellet_status fit_shape(const struct pellet_measurement *measurement, con
 }
 
 static void skews_add(struct skews *skews, const struct pellet_measurement *measurement,
-                      const struct pellet_band *band)
+                      const struct pellet_band *band, struct pellet_limit heights)
 {
-    const double half = WINDOW_WIDTHS * band->width_cm1;
     struct pellet_band_shape shape;
 
-    if (skews->n == BANDS_MAX || !checks_covers(measurement, band->at_cm1 - half, band->at_cm1 + half))
+    if (skews->n == BANDS_MAX || !is_seen_whole(band))
         return;
     const pellet_status status = fit_shape(measurement, band, &shape);
     skews->no_memory = skews->no_memory || status == PELLET_E_MEMORY;
-    if (status != PELLET_OK || !isfinite(shape.skew) ||
-        !(shape.skew_sigma <= fmax(SIGMA_MAX, SIGMA_SHARE * fabs(shape.skew))))
+    if (status != PELLET_OK || !counts(measurement, band, &shape, heights))
         return;
+    const double half = WINDOW_WIDTHS * 2.0 * shape.gamma_cm1;
     skews->skew[skews->n++] = shape.skew;
-    skews->low_cm1 = fmin(skews->low_cm1, band->at_cm1 - half);
-    skews->high_cm1 = fmax(skews->high_cm1, band->at_cm1 + half);
+    skews->low_cm1 = fmin(skews->low_cm1, shape.at_cm1 - half);
+    skews->high_cm1 = fmax(skews->high_cm1, shape.at_cm1 + half);
 }
 
 static int rising(const void *a, const void *b)
@@ -146,10 +161,8 @@ static void run_asymmetry(const struct pellet_measurement *measurement, const st
 
     if (!checks_has_ratio(measurement, finding))
         return;
-    for (size_t i = 0; i < measurement->band_count; i++) {
-        if (is_fit_for_shape(measurement, &measurement->band[i], rule->parameter[HEIGHTS]))
-            skews_add(&skews, measurement, &measurement->band[i]);
-    }
+    for (size_t i = 0; i < measurement->band_count; i++)
+        skews_add(&skews, measurement, &measurement->band[i], rule->parameter[HEIGHTS]);
     if (skews.no_memory) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
         return;

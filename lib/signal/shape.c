@@ -17,8 +17,11 @@ static const size_t TURNS_MAX = 60;
 /* gamma may move away from the start by this factor, the position by this many starting gammas. */
 static const double GAMMA_FACTOR = 3;
 static const double MOVE = 1;
-/* What is left of a fit that describes its band, as a share of the height. */
-static const double REST_SHARE = 0.12;
+/* What is left of a fit that describes its band, as a share of a. */
+static const double REST_SHARE = 0.05;
+/* How often the window may follow the shape, and the change of place or width, in gammas, that is none. */
+static const size_t WINDOWS_MAX = 12;
+static const double AT_REST = 0.02;
 
 /* The points of the window, wavenumber counted from `origin` in units of `unit`; borrowed by the fit. */
 struct window {
@@ -91,7 +94,7 @@ static void read_fit(gsl_multifit_nlinear_workspace *work, gsl_matrix *covarianc
     set_skew(covariance, shape->rms * shape->rms, shape);
     shape->ok = shape->a > 0 && fabs(gsl_vector_get(p, AT)) <= MOVE &&
                 gsl_vector_get(p, GAMMA) > 1 / GAMMA_FACTOR && gsl_vector_get(p, GAMMA) < GAMMA_FACTOR &&
-                shape->rms < REST_SHARE * shape->a && isfinite(shape->skew_sigma);
+                isfinite(shape->skew_sigma);
 }
 
 static pellet_status fit_window(struct window *window, const struct pellet_band *band, double unit,
@@ -122,18 +125,16 @@ static pellet_status fit_window(struct window *window, const struct pellet_band 
     return status;
 }
 
-pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
-                                    double widths, double low, double high, struct pellet_band_shape *shape)
+/* The fit in one window, around where `from` says the band is. */
+static pellet_status fit_around(struct pellet_grid grid, const double *y, const struct pellet_band *from,
+                                double reach, double low, double high, struct pellet_band_shape *shape)
 {
-    const double unit = band->width_cm1 / 2, reach = widths * band->width_cm1;
+    const double unit = from->width_cm1 / 2;
     struct window window = {0};
     size_t first, last;
     pellet_status status = PELLET_E_SHORT;
 
-    signal_quiet_gsl();
-    if (!(unit > 0) || !(widths > 0) || !(low < high))
-        return PELLET_E_RANGE;
-    pellet_grid_window(grid, fmax(low, band->at_cm1 - reach), fmin(high, band->at_cm1 + reach), &first,
+    pellet_grid_window(grid, fmax(low, from->at_cm1 - reach), fmin(high, from->at_cm1 + reach), &first,
                        &last);
     if (last - first < POINTS_MIN)
         return PELLET_E_SHORT;
@@ -144,11 +145,48 @@ pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, co
     for (size_t i = first; i < last; i++) {
         if (isnan(y[i]))
             continue;
-        window.x[window.n] = (grid.wavenumber[i] - band->at_cm1) / unit;
+        window.x[window.n] = (grid.wavenumber[i] - from->at_cm1) / unit;
         window.y[window.n++] = y[i];
     }
     if (window.n >= POINTS_MIN)
-        status = fit_window(&window, band, unit, shape);
+        status = fit_window(&window, from, unit, shape);
     free(window.x);
     return status;
+}
+
+/* Whether the window that a shape asks for is the one that it was fitted in. */
+static bool is_at_rest(const struct pellet_band *from, const struct pellet_band_shape *shape)
+{
+    const double moved = fabs(shape->at_cm1 - from->at_cm1);
+    const double widened = fabs(shape->gamma_cm1 - from->width_cm1 / 2);
+
+    return fmax(moved, widened) <= AT_REST * shape->gamma_cm1;
+}
+
+pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
+                                    double widths, double low, double high, struct pellet_band_shape *shape)
+{
+    struct pellet_band from = *band;
+    struct pellet_band_shape result = {0};
+
+    signal_quiet_gsl();
+    if (!(band->width_cm1 > 0) || !(widths > 0) || !(low < high))
+        return PELLET_E_RANGE;
+    for (size_t turn = 0; turn < WINDOWS_MAX; turn++) {
+        const pellet_status status = fit_around(grid, y, &from, widths * from.width_cm1, low, high, &result);
+        if (status != PELLET_OK)
+            return status;
+        if (!result.ok || is_at_rest(&from, &result)) {
+            result.ok = result.ok && result.rms < REST_SHARE * result.a;
+            *shape = result;
+            return PELLET_OK;
+        }
+        from.at_cm1 = result.at_cm1;
+        from.width_cm1 = 2 * result.gamma_cm1;
+        from.height = result.a;
+        from.top = band->top - band->height + result.a;
+    }
+    result.ok = false;
+    *shape = result;
+    return PELLET_OK;
 }

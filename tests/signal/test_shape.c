@@ -44,6 +44,52 @@ static void another_shape_is_not_ok(void **state)
     curves_free(&c);
 }
 
+/*
+ * The shape does not hang on where and how wide a search took the band to be: bands that are half Gauss
+ * curves and skewed, begun from the top and from beside it, with the width as it looks and as it is.
+ */
+static void the_window_is_the_shapes_own(void **state)
+{
+    static const struct pellet_band from[] = {
+        {.at_cm1 = 1697, .height = 0.55, .top = 0.55, .width_cm1 = 24},
+        {.at_cm1 = 1700, .height = 0.5, .top = 0.5, .width_cm1 = 18},
+        {.at_cm1 = 1703, .height = 0.45, .top = 0.45, .width_cm1 = 15},
+    };
+    struct curves c = curves_make(1500, 1900, 0.5, 1);
+    struct pellet_band_shape shape[3];
+
+    (void)state;
+    for (size_t i = 0; i < c.grid.n; i++) {
+        const double x = (c.x[i] - 1700) / 9, q = 1 + x * x;
+        c.y[i] = 0.5 * (0.6 / q + 0.4 * exp(-M_LN2 * x * x)) - 0.25 * x / q;
+    }
+    for (size_t i = 0; i < 3; i++) {
+        assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &from[i], 1.5, 1500, 1900, &shape[i]), PELLET_OK);
+        assert_true(shape[i].ok);
+        assert_near(shape[i].skew, shape[0].skew, 0.01);
+        assert_near(shape[i].a, shape[0].a, 0.005);
+        assert_near(shape[i].at_cm1, shape[0].at_cm1, 0.1);
+    }
+    assert_near(shape[0].skew, 0.43,
+                0.01); /* the Gauss share makes a, fitted to it as Lorentz, the greater */
+    curves_free(&c);
+}
+
+/* A shape whose window finds no rest, or leaves the band, is not ok: here a flank without end. */
+static void a_window_without_rest_is_not_ok(void **state)
+{
+    struct curves c = curves_make(1500, 1900, 1, 1);
+    const struct pellet_band band = {.at_cm1 = 1700, .height = 0.1, .top = 0.5, .width_cm1 = 18};
+    struct pellet_band_shape shape;
+
+    (void)state;
+    for (size_t i = 0; i < c.grid.n; i++)
+        c.y[i] = 0.5 / (1 + exp((c.x[i] - 1700) / 6));
+    assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 1.5, 1500, 1900, &shape), PELLET_OK);
+    assert_false(shape.ok);
+    curves_free(&c);
+}
+
 static void wrong_windows_are_refused(void **state)
 {
     struct curves c = curves_make(1500, 1900, 1, 1);
@@ -61,8 +107,8 @@ static void wrong_windows_are_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_shape_comes_back),
-        cmocka_unit_test(another_shape_is_not_ok),
+        cmocka_unit_test(the_shape_comes_back),         cmocka_unit_test(another_shape_is_not_ok),
+        cmocka_unit_test(the_window_is_the_shapes_own), cmocka_unit_test(a_window_without_rest_is_not_ok),
         cmocka_unit_test(wrong_windows_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -20,6 +20,20 @@ static double parabola_top(const struct bench_clean *clean, size_t peak)
     return clean->wavenumber[peak] + step * fmin(0.5, fmax(-0.5, shift));
 }
 
+/* How far a curve stays above half of its height over a chord, on both sides of the peak together. */
+static double width_at_half(const struct bench_clean *clean, size_t left, size_t peak, size_t right)
+{
+    const double *a = clean->absorbance, step = clean->wavenumber[1] - clean->wavenumber[0];
+    const double slope = (a[right] - a[left]) / (double)(right - left);
+    const double half = 0.5 * (a[peak] - a[left] - slope * (double)(peak - left));
+    size_t low = peak, high = peak;
+    while (low > left && a[low] - a[left] - slope * (double)(low - left) > half)
+        low--;
+    while (high < right && a[high] - a[left] - slope * (double)(high - left) > half)
+        high++;
+    return step * (double)(high - low);
+}
+
 bool bench_read_band(const struct bench_case *of, const struct bench_clean *clean,
                      const struct pellet_synth_band *band, struct bench_reading *reading)
 {
@@ -40,7 +54,7 @@ bool bench_read_band(const struct bench_case *of, const struct bench_clean *clea
         return false;
     const double share = (double)(peak - left) / (double)(right - left);
     *reading = (struct bench_reading){a[peak], a[peak] - (a[left] + share * (a[right] - a[left])),
-                                      parabola_top(clean, peak)};
+                                      parabola_top(clean, peak), width_at_half(clean, left, peak, right)};
     return true;
 }
 
@@ -67,7 +81,7 @@ struct bench_reading bench_strongest_band(const struct bench_case *of,
                                           const struct pellet_synth_compound *compound,
                                           const struct bench_clean *clean)
 {
-    struct bench_reading best = {(double)NAN, (double)NAN, (double)NAN};
+    struct bench_reading best = {(double)NAN, (double)NAN, (double)NAN, (double)NAN};
     if (is_turned(of, compound, clean))
         return best;
     for (size_t i = 0; i < compound->band_count; i++) {
@@ -80,14 +94,17 @@ struct bench_reading bench_strongest_band(const struct bench_case *of,
 
 /* ---------------------------------------------------------------- skew */
 
-/* What a fit may leave of a band's own sum of squares and still describe it. */
-#define LEFT_LEAST 0.02
+/* What a fit may leave, rms as a share of a, and still describe the band. */
+#define REST_SHARE 0.05
 /* A fit that leaves the band's own place (in widths) and width (a factor) describes something else: for a
  * band that is nearly all dispersion there is one without end. */
 #define MOVE    0.5
-#define STRETCH 2.0
-/* The fit's window, full widths to each side: wide enough for both flanks, too narrow for much else. */
+#define STRETCH 3.0
+/* The fit's window, full widths to each side: wide enough for both flanks, too narrow for much else. It
+ * follows the shape until that stays within this share of gamma. */
 #define FIT_WIDTHS 1.5
+#define TURNS      20
+#define AT_REST    0.01
 
 /* Solve the 4 x 4 normal equations, right-hand side in column 4. */
 static void solve4(double m[4][5])
@@ -105,13 +122,17 @@ struct window {
     size_t first, last;
 };
 
-/* Least squares of (a + d x)/(1 + x^2) and a line, x = (nu - centre)/gamma; returns the sum of squares. */
-static double fit_linear(const struct bench_clean *clean, struct window window, double centre, double gamma,
-                         double *skew)
+/* (a + d x)/(1 + x^2), x = (nu - at)/gamma; skew is -d/a. */
+struct shape {
+    double a, skew, at, gamma;
+};
+
+/* Least squares of a, d and a line at the shape's place and width; returns the sum of squares left. */
+static double fit_linear(const struct bench_clean *clean, struct window window, struct shape *shape)
 {
     double m[4][5] = {{0}}, squares = 0.0, left = 0.0;
     for (size_t i = window.first; i <= window.last; i++) {
-        const double x = (clean->wavenumber[i] - centre) / gamma, y = clean->absorbance[i];
+        const double x = (clean->wavenumber[i] - shape->at) / shape->gamma, y = clean->absorbance[i];
         const double f[5] = {1.0 / (1.0 + x * x), x / (1.0 + x * x), 1.0, x, y};
         squares += y * y;
         for (int r = 0; r < 4; r++)
@@ -124,55 +145,64 @@ static double fit_linear(const struct bench_clean *clean, struct window window, 
     solve4(m);
     for (int r = 0; r < 4; r++)
         left += side[r] * m[r][4] / m[r][r];
-    *skew = -(m[1][4] / m[1][1]) / (m[0][4] / m[0][0]);
-    return m[0][4] / m[0][0] > 0.0 ? squares - left : (double)INFINITY;
+    shape->a = m[0][4] / m[0][0];
+    shape->skew = -m[1][4] / m[1][1] / shape->a;
+    return shape->a > 0.0 ? squares - left : (double)INFINITY;
 }
 
-static double squares_about_mean(const struct bench_clean *clean, struct window window)
+/* Centre and width free, within one window: a search that halves its steps when none of them helps. */
+static double fit_in(const struct bench_clean *clean, struct window window, struct shape *shape)
 {
-    const double n = (double)(window.last - window.first + 1);
-    double sum = 0.0, squares = 0.0;
-    for (size_t i = window.first; i <= window.last; i++) {
-        sum += clean->absorbance[i];
-        squares += clean->absorbance[i] * clean->absorbance[i];
-    }
-    return squares - sum * sum / n;
-}
-
-/* Centre and width free: a search that halves its steps when none of them helps. */
-static bool band_skew(const struct bench_case *of, const struct bench_clean *clean,
-                      const struct pellet_synth_band *band, double *skew)
-{
-    const double w = bench_seen_width(of, band->width_cm1);
-    const struct window window = {bench_clean_index(clean, band->at_cm1 - FIT_WIDTHS * w),
-                                  bench_clean_index(clean, band->at_cm1 + FIT_WIDTHS * w)};
-    double centre = band->at_cm1, gamma = 0.5 * w, step = 0.1;
-    double best = fit_linear(clean, window, centre, gamma, skew);
+    const double start = shape->at, w = 2.0 * shape->gamma;
+    double step = 0.1, best = fit_linear(clean, window, shape);
     while (step > 5e-4) {
         bool helped = false;
         for (int k = 0; k < 4; k++) {
-            const double there = centre + (k == 0 ? step : k == 1 ? -step : 0.0) * w;
-            const double wide = gamma * (1.0 + (k == 2 ? step : k == 3 ? -step : 0.0));
-            double found;
-            const double squares = fit_linear(clean, window, there, wide, &found);
-            if (squares < best && fabs(there - band->at_cm1) < MOVE * w && wide > 0.5 * w / STRETCH &&
-                wide < 0.5 * w * STRETCH) {
+            struct shape tried = *shape;
+            tried.at += (k == 0 ? step : k == 1 ? -step : 0.0) * w;
+            tried.gamma *= 1.0 + (k == 2 ? step : k == 3 ? -step : 0.0);
+            const double squares = fit_linear(clean, window, &tried);
+            if (squares < best && fabs(tried.at - start) < MOVE * w && tried.gamma > 0.5 * w / STRETCH &&
+                tried.gamma < 0.5 * w * STRETCH) {
                 best = squares;
-                centre = there;
-                gamma = wide;
-                *skew = found;
+                *shape = tried;
                 helped = true;
             }
         }
         step *= helped ? 1.0 : 0.5;
     }
-    return best < LEFT_LEAST * squares_about_mean(clean, window) &&
-           fabs(centre - band->at_cm1) < 0.95 * MOVE * w && gamma > 0.5 * w / (0.95 * STRETCH) &&
-           gamma < 0.5 * w * 0.95 * STRETCH;
+    return best;
 }
 
-/* Narrow as bands without hydrogen bonds are, four points wide, and alone: what neighbours bend the curve
- * within the fit's window, beyond a straight line, is below a tenth of its height. */
+/*
+ * The shape whose own window, FIT_WIDTHS of its widths to each side of its centre, gives it back: as
+ * pellet/signal.h defines it. False where there is none, where it is at no rest near the band's own place and
+ * width, or where it does not describe the band.
+ */
+static bool band_shape(const struct bench_case *of, const struct bench_clean *clean,
+                       const struct pellet_synth_band *band, struct shape *shape)
+{
+    const double w = bench_seen_width(of, band->width_cm1);
+    *shape = (struct shape){.at = band->at_cm1, .gamma = 0.5 * w};
+    for (int turn = 0; turn < TURNS; turn++) {
+        const struct shape before = *shape;
+        const double half = FIT_WIDTHS * 2.0 * shape->gamma;
+        if (shape->at - half < clean->wavenumber[0] || shape->at + half > clean->wavenumber[clean->n - 1])
+            return false;
+        const struct window window = {bench_clean_index(clean, shape->at - half),
+                                      bench_clean_index(clean, shape->at + half)};
+        const double left = fit_in(clean, window, shape), n = (double)(window.last - window.first + 1);
+        if (fabs(shape->at - band->at_cm1) > MOVE * w || shape->gamma < 0.5 * w / STRETCH ||
+            shape->gamma > 0.5 * w * STRETCH)
+            return false;
+        if (fabs(shape->at - before.at) + fabs(shape->gamma - before.gamma) < AT_REST * shape->gamma)
+            return sqrt(fmax(left, 0.0) / n) < REST_SHARE * shape->a;
+    }
+    return false;
+}
+
+/* Narrow as bands without hydrogen bonds are, four points wide, and alone: what other bands that are seen in
+ * the spectrum bend the curve within the fit's window, beyond a straight line, is below a tenth of a. */
 #define WIDEST       60.0
 #define WIDTH_POINTS 4.0
 #define BEND_MOST    0.1
@@ -185,21 +215,41 @@ static double bend(double height, double width, double window, double away)
     return height * fmin(1.0, window * window / (width * width)) * fmin(1.0, 3.0 / (square * square));
 }
 
-static bool isolated(const struct bench_case *of, size_t band)
+/* Whether two bands have one top: nobody can tell them apart in this spectrum. */
+static bool is_one_top(const struct bench_case *of, const struct bench_reading *one,
+                       const struct bench_reading *other)
+{
+    return fabs(one->at_cm1 - other->at_cm1) < of->beam.spacing_cm1;
+}
+
+static bool isolated(const struct bench_case *of, const struct bench_clean *clean,
+                     const struct bench_reading *own, const struct shape *shape)
 {
     const struct pellet_synth_compound *compound = &of->compound;
-    const struct pellet_synth_band *one = &compound->band[band];
-    const double width = bench_seen_width(of, one->width_cm1), half = FIT_WIDTHS * width;
+    const double width = 2.0 * shape->gamma, half = FIT_WIDTHS * width;
     if (width < WIDTH_POINTS * of->beam.spacing_cm1 || width > WIDEST)
         return false;
     for (size_t i = 0; i < compound->band_count; i++) {
-        const struct pellet_synth_band *other = &compound->band[i];
-        const double away = fabs(other->at_cm1 - one->at_cm1) - half;
-        if (i != band && bend(other->absorptivity, bench_seen_width(of, other->width_cm1), 2.0 * half,
-                              away) >= BEND_MOST * one->absorptivity)
+        struct bench_reading other;
+        if (!bench_read_band(of, clean, &compound->band[i], &other) || is_one_top(of, own, &other))
+            continue;
+        const double away = fabs(other.at_cm1 - shape->at) - half;
+        if (bend(other.height, other.width_cm1, 2.0 * half, away) >= BEND_MOST * shape->a)
             return false;
     }
     return true;
+}
+
+/* Whether a band's top is that of one before it in the list. */
+static bool is_listed(const struct bench_case *of, const struct bench_clean *clean, size_t band,
+                      const struct bench_reading *own)
+{
+    for (size_t i = 0; i < band; i++) {
+        struct bench_reading other;
+        if (bench_read_band(of, clean, &of->compound.band[i], &other) && is_one_top(of, own, &other))
+            return true;
+    }
+    return false;
 }
 
 static int by_value(const void *a, const void *b)
@@ -214,10 +264,13 @@ struct bench_skew bench_skew_find(const struct bench_case *of, const struct benc
     double skew[PELLET_SYNTH_BANDS_MAX];
     for (size_t i = 0; i < of->compound.band_count; i++) {
         const struct pellet_synth_band *band = &of->compound.band[i];
-        struct bench_reading reading;
-        if (isolated(of, i) && bench_read_band(of, clean, band, &reading) && reading.height > 0.2 &&
-            reading.height < 1.2 && band_skew(of, clean, band, &skew[found.bands]))
-            found.bands++;
+        struct bench_reading own;
+        struct shape shape;
+        if (!bench_read_band(of, clean, band, &own) || is_listed(of, clean, i, &own) ||
+            !band_shape(of, clean, band, &shape) || shape.a < 0.2 || shape.a > 1.2 ||
+            !isolated(of, clean, &own, &shape))
+            continue;
+        skew[found.bands++] = shape.skew;
     }
     if (found.bands == 0)
         return found;

@@ -10,6 +10,7 @@
 /* A band as it is read at the file's resolution. */
 struct bench_reading {
     double top, height, at_cm1; /* height above the chord between the feet within three widths */
+    double width_cm1;           /* full width at half of that height */
 };
 /* Full width at half height that the resolution leaves. */
 double bench_seen_width(const struct bench_case *of, double width_cm1);
