@@ -35,7 +35,9 @@ while [ $# -gt 0 ]; do
     --valgrind)
         build=$top/build-valgrind
         # Definite losses are findings; what is still held when a child of a test leaves by _exit() is not.
-        valgrind="valgrind;--quiet;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh,*/promtool"
+        # Messages go to files: the programs' own are looked at by the tests.
+        rm -rf "$build/valgrind" && mkdir -p "$build/valgrind"
+        valgrind="valgrind;--quiet;--log-file=$build/valgrind/%p;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh,*/promtool"
         valgrind="$valgrind;--leak-check=full;--errors-for-leak-kinds=definite"
         options="-DPELLET_TEST_PREFIX=$valgrind -DPELLET_TEST_TIMEOUT=3000"
         PELLETD_TEST_PATIENCE=20 && export PELLETD_TEST_PATIENCE
@@ -55,7 +57,10 @@ whole=no
 [ $# -gt 0 ] || [ "$build" != "$top/build-test" ] || whole=yes
 [ $# -gt 0 ] || [ -z "$rooms" ] || set -- -R "$rooms"
 # A test that hangs is stopped by its own limit; sanitizers stop at the first finding.
-(cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 "$@")
+result=0
+(cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 "$@") || result=$?
+[ ! -d "$build/valgrind" ] || grep -h '^==' "$build"/valgrind/* || echo "run: valgrind has nothing to say"
+[ "$result" -eq 0 ] || exit "$result"
 
 if [ "$whole" = yes ]; then
     sh "$top/tests/fuzz/short.sh" "$top/build-fuzz" || [ $? -eq 77 ] # 77: skipped, which it has said

@@ -116,7 +116,7 @@ static inline void running_save(struct running *running, const char *name, doubl
 static inline bool running_enter_namespace(void)
 {
     if (geteuid() != 0 || unshare(CLONE_NEWNS) < 0 ||
-        mount("none", "/", NULL, MS_REC | MS_PRIVATE, NULL) < 0) {
+        mount("none", "/", "none", MS_REC | MS_PRIVATE, NULL) < 0) {
         printf("skipped: a private mount namespace cannot be had here\n");
         return false;
     }

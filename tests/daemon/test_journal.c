@@ -20,7 +20,7 @@ struct journal {
 
 static bool enter_namespace(void)
 {
-    return unshare(CLONE_NEWNS) == 0 && mount("none", "/", NULL, MS_REC | MS_PRIVATE, NULL) == 0 &&
+    return unshare(CLONE_NEWNS) == 0 && mount("none", "/", "none", MS_REC | MS_PRIVATE, NULL) == 0 &&
            mount("none", "/run", "tmpfs", 0, NULL) == 0;
 }
 

@@ -61,14 +61,14 @@ static void unmounted_and_mounted_again(void **state)
     snprintf(share, sizeof share, "%s/share", running->around);
     snprintf(keys, sizeof keys, "mount: %s", running->folder);
     assert_int_equal(mkdir(share, 0777), 0);
-    assert_int_equal(mount(share, running->folder, NULL, MS_BIND, NULL), 0);
+    assert_int_equal(mount(share, running->folder, "none", MS_BIND, NULL), 0);
     running_watch_configured(running, keys);
     running_save_first(running);
     assert_int_equal(umount2(running->folder, MNT_DETACH), 0);
     /* Somebody writes into the mount point meanwhile: nothing is judged there. */
     running_save(running, "lost_p1.csv", 2, 0.7, 3);
     running_wait_said(running, "away: nothing is mounted there");
-    assert_int_equal(mount(share, running->folder, NULL, MS_BIND, NULL), 0);
+    assert_int_equal(mount(share, running->folder, "none", MS_BIND, NULL), 0);
     running_wait_said(running, "is back");
     running_save(running, "a_p1.csv", 3, 0.7, 4);
     running_wait_outcome(running, "a_p1.csv", PELLET_PASS);

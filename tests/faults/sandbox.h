@@ -187,8 +187,8 @@ static inline bool sandbox_mount(const char *folder)
 {
     struct mount_attr read_only = {.attr_set = MOUNT_ATTR_RDONLY};
     struct mount_attr writable = {.attr_clr = MOUNT_ATTR_RDONLY};
-    return mount("", "/", NULL, MS_REC | MS_PRIVATE, NULL) == 0 &&
-           mount(folder, SANDBOX_FOLDER, NULL, MS_BIND, NULL) == 0 &&
+    return mount("", "/", "none", MS_REC | MS_PRIVATE, NULL) == 0 &&
+           mount(folder, SANDBOX_FOLDER, "none", MS_BIND, NULL) == 0 &&
            mount("tmpfs", "/tmp", "tmpfs", MS_NOSUID | MS_NODEV, "mode=1777") == 0 &&
            syscall(SYS_mount_setattr, AT_FDCWD, "/", AT_RECURSIVE, &read_only, sizeof read_only) == 0 &&
            syscall(SYS_mount_setattr, AT_FDCWD, "/tmp", 0, &writable, sizeof writable) == 0 &&
