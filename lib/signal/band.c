@@ -4,13 +4,12 @@
 #include <math.h>
 
 #include "signal/least.h"
+#include "signal/top.h"
 
 /* The feet are looked for within this many full widths of the top (design: band height). */
 static const double FEET_WIDTHS = 3;
 /* Feet and width depend on each other; this often they are found in turn. */
 static const size_t TURNS = 4;
-/* The top is fitted over the points above this share of the height. */
-static const double TOP_SHARE = 0.65;
 /* A level top is not looked for below this absorbance: it would take more than 10 % of false light, while two
  * bands that overlap make one at any height. */
 static const double FLAT_ABSORBANCE = 1.0;
@@ -23,20 +22,6 @@ static const double FLAT_REACH = 0.15;
 static const double FLAT_SLOPE = 0.01;
 /* and where the curvature is below this share of what a Gaussian of that height and width has. */
 static const double FLAT_CURVATURE = 0.35;
-
-/* Everything known of one band while it is measured. */
-struct shape {
-    size_t top, left, right;    /* indices: the maximum and the feet */
-    double left_level, slope;   /* the chord */
-    double height;              /* of the maximum above the chord */
-    double low_half, high_half; /* wavenumbers at half height */
-};
-
-static double chord_at(const struct signal_curve *curve, const struct shape *shape, size_t i)
-{
-    return shape->left_level +
-           shape->slope * (curve->grid.wavenumber[i] - curve->grid.wavenumber[shape->left]);
-}
 
 /* The lowest point of smooth less baseline from `from` to `to`, in either direction. */
 static size_t lowest(const struct signal_curve *curve, size_t from, size_t to)
@@ -67,25 +52,26 @@ static size_t within(const struct signal_curve *curve, size_t top, size_t bound,
     return i;
 }
 
-static void draw_chord(const struct signal_curve *curve, struct shape *shape)
+static void draw_chord(const struct signal_curve *curve, struct signal_shape *shape)
 {
     const double *x = curve->grid.wavenumber;
 
     shape->left_level = curve->smooth[shape->left];
     shape->slope =
         (curve->smooth[shape->right] - curve->smooth[shape->left]) / (x[shape->right] - x[shape->left]);
-    shape->height = curve->smooth[shape->top] - chord_at(curve, shape, shape->top);
+    shape->height = curve->smooth[shape->top] - signal_chord_at(curve, shape, shape->top);
 }
 
 /* Where the curve above the chord falls to `level` on the way from the top to `foot`. */
-static double crossing(const struct signal_curve *curve, const struct shape *shape, size_t foot, double level)
+static double crossing(const struct signal_curve *curve, const struct signal_shape *shape, size_t foot,
+                       double level)
 {
     const double *x = curve->grid.wavenumber;
-    double above = curve->smooth[shape->top] - chord_at(curve, shape, shape->top);
+    double above = curve->smooth[shape->top] - signal_chord_at(curve, shape, shape->top);
 
     for (size_t i = shape->top; i != foot;) {
         const size_t next = foot < shape->top ? i - 1 : i + 1;
-        const double value = curve->smooth[next] - chord_at(curve, shape, next);
+        const double value = curve->smooth[next] - signal_chord_at(curve, shape, next);
 
         if (value <= level)
             return x[i] + (x[next] - x[i]) * (above - level) / fmax(above - value, 1e-300);
@@ -97,7 +83,7 @@ static double crossing(const struct signal_curve *curve, const struct shape *sha
 
 /* Feet, chord and half widths in turn, starting from the maximum's own prominence. */
 static bool find_feet(const struct signal_curve *curve, const struct signal_maximum *maximum,
-                      struct shape *shape)
+                      struct signal_shape *shape)
 {
     const double *x = curve->grid.wavenumber;
 
@@ -123,101 +109,11 @@ static bool find_feet(const struct signal_curve *curve, const struct signal_maxi
     return x[shape->left] < x[shape->top] && x[shape->top] < x[shape->right];
 }
 
-/* The points around the top that lie above `share` of the height, at least one on each side of it. */
-static void upper_part(const struct signal_curve *curve, const struct shape *shape, double share,
-                       size_t *first, size_t *last)
-{
-    const double level = share * shape->height;
-
-    *first = *last = shape->top;
-    while (*first > shape->left && curve->smooth[*first - 1] - chord_at(curve, shape, *first - 1) >= level)
-        (*first)--;
-    while (*last < shape->right && curve->smooth[*last + 1] - chord_at(curve, shape, *last + 1) >= level)
-        (*last)++;
-    if (*first == shape->top && *first > shape->left)
-        (*first)--;
-    if (*last == shape->top && *last < shape->right)
-        (*last)++;
-}
-
-/* The maximum of a polynomial c[0..degree] in -1..1, by trial and then by parabolas; u is where. */
-static double polynomial_top(const double *c, size_t degree, double *u)
-{
-    double best = -HUGE_VAL, step = 0.02;
-
-    for (double t = -1; t <= 1.0001; t += step) {
-        double value = 0;
-
-        for (size_t k = degree + 1; k-- > 0;)
-            value = value * t + c[k];
-        if (value > best) {
-            best = value;
-            *u = t;
-        }
-    }
-    for (size_t turn = 0; turn < 3; turn++) {
-        double first = 0, second = 0;
-
-        for (size_t k = degree; k >= 1; k--)
-            first = first * *u + (double)k * c[k];
-        for (size_t k = degree; k >= 2; k--)
-            second = second * *u + (double)(k * (k - 1)) * c[k];
-        if (second < 0 && fabs(first / second) < step)
-            *u -= first / second;
-    }
-    best = 0;
-    for (size_t k = degree + 1; k-- > 0;)
-        best = best * *u + c[k];
-    return best;
-}
-
-/*
- * Position and height of the top from a polynomial through the raw points of the upper part, which uses all
- * of them and so is finer than the spacing. The degree follows the number of points. The position is where A
- * itself is highest, as tables of bands give it; the height is the highest above the chord. On a slope the
- * two are not at one place.
- */
-static void fit_top(const struct signal_curve *curve, const struct shape *shape, struct pellet_band *band)
-{
-    const double *x = curve->grid.wavenumber;
-    struct signal_least sums;
-    double c[5], scale, centre, top, u = 0;
-    size_t first, last, degree;
-
-    upper_part(curve, shape, TOP_SHARE, &first, &last);
-    degree = last - first + 1 >= 9 ? 4 : last - first + 1 >= 6 ? 3 : 2;
-    centre = (x[first] + x[last]) / 2;
-    scale = (x[last] - x[first]) / 2;
-    signal_least_start(&sums, degree + 1);
-    for (size_t i = first; i <= last; i++) {
-        double row[5] = {1};
-
-        for (size_t k = 1; k <= degree; k++)
-            row[k] = row[k - 1] * (x[i] - centre) / scale;
-        signal_least_add(&sums, row, curve->y[i] - chord_at(curve, shape, i), 1);
-    }
-    band->at_cm1 = x[shape->top];
-    band->height = shape->height;
-    band->top = curve->smooth[shape->top];
-    if (signal_least_solve(&sums, c, NULL, NULL) != PELLET_OK)
-        return;
-    top = polynomial_top(c, degree, &u);
-    if (fabs(u) < 0.99 && top > 0)
-        band->height = top;
-    c[0] += shape->left_level + shape->slope * (centre - x[shape->left]);
-    c[1] += shape->slope * scale;
-    top = polynomial_top(c, degree, &u);
-    if (fabs(u) < 0.99) {
-        band->at_cm1 = centre + scale * u;
-        band->top = top;
-    }
-}
-
 /*
  * Several points at one level with steeper flanks. A top cut off by false light is far less curved in its
  * middle than a band of that height and width can be; the curvature's own uncertainty must not hide it.
  */
-static bool is_flat(const struct signal_curve *curve, const struct shape *shape, double top)
+static bool is_flat(const struct signal_curve *curve, const struct signal_shape *shape, double top)
 {
     const double *x = curve->grid.wavenumber;
     const double width = shape->high_half - shape->low_half;
@@ -264,14 +160,14 @@ static bool any_lower_bound(const struct signal_curve *curve, size_t first, size
 bool signal_band_measure(const struct signal_curve *curve, const struct signal_maximum *maximum,
                          struct pellet_band *band)
 {
-    struct shape shape = {0};
+    struct signal_shape shape = {0};
     size_t first, last;
 
     if (!find_feet(curve, maximum, &shape))
         return false;
     *band = (struct pellet_band){.kind = PELLET_BAND_SAMPLE};
-    fit_top(curve, &shape, band);
-    upper_part(curve, &shape, 0.9, &first, &last);
+    signal_top_fit(curve, &shape, band);
+    signal_upper_part(curve, &shape, 0.9, &first, &last);
     band->width_cm1 = shape.high_half - shape.low_half;
     band->low_cm1 = curve->grid.wavenumber[shape.left];
     band->high_cm1 = curve->grid.wavenumber[shape.right];
