@@ -3,13 +3,14 @@
  * Sloping: how far the baseline rises from 2000 to 3900 cm-1, as scatter by coarse grains makes it.
  *
  * Method:    The measurement's baseline, which passes beneath the bands, averaged over 20 cm-1 to either side
- *            of both places. Beside it the exponent p of c0 + c1 v^p, fitted to the baseline where no band
- *            stands; c0 takes up what the mask and the centring shift.
- * Limits:    Only a slope that the blank does not share is seen. The exponent is not given for a rise below
- *            0.05 A, whose shape is as much the bands' feet as scatter. A range that is dark at 3900 gives a
- *            lower bound.
- * Source:    Extinction goes as v^4 for grains far below the wavelength, falling to v^2 and v^0 as they grow:
- *            H. C. van de Hulst, Light Scattering by Small Particles (1957); from memory. The limit is the
+ *            of both places. At 3900 no sample absorbs, the highest O-H stretch lies near 3750: a baseline
+ * that passes further below the curve there than the wings of bands reach was led astray by the dip that
+ *            coarse grains make above their O-H, and the curve less the wings counts. Beside it the exponent
+ * p of c0 + c1 v^p, fitted to the baseline where no band stands; c0 takes up what the mask and the centring
+ * shift. Limits:    Only a slope that the blank does not share is seen. The exponent is not given for a rise
+ * below 0.05 A, whose shape is as much the bands' feet as scatter. A range that is dark at 3900 gives a lower
+ * bound. Source:    Extinction goes as v^4 for grains far below the wavelength, falling to v^2 and v^0 as
+ * they grow: H. C. van de Hulst, Light Scattering by Small Particles (1957); from memory. The limit is the
  *            project's own.
  */
 #include "checks/view.h"
@@ -18,9 +19,11 @@
 
 enum { LIMIT, BLANK_LIMIT };
 
-#define TILT_LOW         2000.0 /* cm-1 */
-#define TILT_HIGH        3900.0
-#define TILT_HALF        20.0
+#define TILT_LOW  2000.0 /* cm-1 */
+#define TILT_HIGH 3900.0
+#define TILT_HALF 20.0
+/* A: the wing at 3900 of an O-H band of 1 A that is 100 cm-1 wide and lies at 3550 (Lorentz curve). */
+#define WINGS            0.02
 #define EXPONENT_LEAST   0.05 /* A: a rise below it has no shape */
 #define EXPONENT_MAX     6.0
 #define EXPONENT_STEP    0.05
@@ -30,7 +33,7 @@ enum { LIMIT, BLANK_LIMIT };
 double checks_tilt(const struct pellet_measurement *measurement)
 {
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
-    double low, high;
+    double low, high, curve;
 
     if (checks_share_usable(measurement, TILT_LOW - TILT_HALF, TILT_LOW + TILT_HALF) < CHECKS_USABLE_LEAST ||
         checks_share_usable(measurement, TILT_HIGH - TILT_HALF, TILT_HIGH + TILT_HALF) < CHECKS_USABLE_LEAST)
@@ -38,9 +41,11 @@ double checks_tilt(const struct pellet_measurement *measurement)
     if (pellet_grid_mean(grid, measurement->baseline, TILT_LOW - TILT_HALF, TILT_LOW + TILT_HALF, &low) !=
             PELLET_OK ||
         pellet_grid_mean(grid, measurement->baseline, TILT_HIGH - TILT_HALF, TILT_HIGH + TILT_HALF, &high) !=
-            PELLET_OK)
+            PELLET_OK ||
+        pellet_grid_mean(grid, measurement->absorbance, TILT_HIGH - TILT_HALF, TILT_HIGH + TILT_HALF,
+                         &curve) != PELLET_OK)
         return NAN;
-    return high - low;
+    return fmax(high, curve - WINGS) - low;
 }
 
 /* Sums for a straight line y = c0 + c1 x over the band-free baseline with x = (v / TILT_HIGH)^p. */

@@ -9,7 +9,27 @@ static void scatter(struct shapes *s, double c0, double rise, double p)
     const double foot = pow(2000.0 / 3900.0, p);
 
     for (size_t i = 0; i < s->m.n; i++)
-        s->m.baseline[i] = c0 + rise * (pow(s->m.wavenumber[i] / 3900.0, p) - foot) / (1.0 - foot);
+        s->m.absorbance[i] = s->m.baseline[i] =
+            c0 + rise * (pow(s->m.wavenumber[i] / 3900.0, p) - foot) / (1.0 - foot);
+}
+
+/* A baseline that dives at its end, beneath a curve that nothing absorbs in, does not hide the rise; wings of
+ * 0.02 A do not make one. */
+static void test_dive(void **state)
+{
+    (void)state;
+    struct shapes s;
+    shapes_open(&s, 400.0, 4000.0, 2.0);
+    scatter(&s, 0.1, 0.5, 1.0);
+    for (size_t i = 0; i < s.m.n; i++)
+        s.m.baseline[i] -= s.m.wavenumber[i] > 3500.0 ? 0.6 * (s.m.wavenumber[i] - 3500.0) / 400.0 : 0.0;
+    assert_outcome(shapes_run(&s, check), PELLET_REMAKE, PELLET_SAYS_SLOPING);
+    assert_near(s.finding.value, 0.48, 1e-3);
+    scatter(&s, 0.1, 0.15, 1.0);
+    for (size_t i = 0; i < s.m.n; i++)
+        s.m.absorbance[i] += 0.02;
+    assert_near(shapes_run(&s, check)->value, 0.15, 1e-9);
+    shapes_close(&s);
 }
 
 static void test_limit_edges(void **state)
@@ -97,9 +117,8 @@ static void test_lower_bound(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_limit_edges),
-        cmocka_unit_test(test_exponent),
-        cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_dive),        cmocka_unit_test(test_limit_edges),
+        cmocka_unit_test(test_exponent),    cmocka_unit_test(test_not_checked),
         cmocka_unit_test(test_lower_bound),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
