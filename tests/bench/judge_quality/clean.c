@@ -89,7 +89,13 @@ double bench_clean_difference(const struct bench_clean *one, const struct bench_
 #define VAPOUR_LOW  1370.0
 #define VAPOUR_HIGH 1930.0
 
-/* The lines alone: the spectrum with the case's air less the same without, at the file's own points. */
+/* Where less than this share of the light passes, in the depth of a saturated band, what is there came in
+ * from beside the band through the instrument's line shape, and lines in it are nobody's measure of the air.
+ */
+#define LIGHT_LEAST 0.01
+
+/* The lines alone: the spectrum with the case's air less the same without, at the file's own points; 0 where
+ * it is dark. */
 static pellet_status vapour_lines(struct pellet_synth *model, const struct bench_case *of,
                                   struct bench_clean *lines)
 {
@@ -110,7 +116,9 @@ static pellet_status vapour_lines(struct pellet_synth *model, const struct bench
     }
     if (status == PELLET_OK) {
         for (size_t i = 0; i < with[0].n; i++)
-            with[0].y[i] = -log10(with[0].y[i] / without[0].y[i] * without[1].y[i] / with[1].y[i]);
+            with[0].y[i] = without[0].y[i] < LIGHT_LEAST * without[1].y[i]
+                               ? 0.0
+                               : -log10(with[0].y[i] / without[0].y[i] * without[1].y[i] / with[1].y[i]);
         *lines = (struct bench_clean){with[0].n, with[0].wavenumber, with[0].y};
         with[0].wavenumber = with[0].y = NULL;
     }
