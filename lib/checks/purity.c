@@ -30,6 +30,9 @@ enum { LIMIT };
 #define NARROW_IN_BEAM 60.0
 /* Of its height above its feet a band must stand this share above the baseline. */
 #define STANDING_SHARE 0.5
+/* Of its width a band's foot must stand this share away from the top: a symmetric one's are half away and
+ * more. */
+#define FLANK_SHARE 0.25
 /* The bending band of water, where the fit did not claim it: near 1630, and broad. */
 #define WATER_BEND       1635.0
 #define WATER_BEND_HALF  30.0
@@ -68,6 +71,17 @@ static bool stands(const struct pellet_measurement *measurement, const struct pe
            band->top - baseline >= STANDING_SHARE * band->height;
 }
 
+/*
+ * A band has two flanks. What rises on one side only is a bend of the curve on which a ripple has set a top:
+ * a lone single beam, which is all slopes, has many.
+ */
+static bool has_two_flanks(const struct pellet_band *band)
+{
+    const double flank = FLANK_SHARE * band->width_cm1;
+
+    return band->at_cm1 - band->low_cm1 >= flank && band->high_cm1 - band->at_cm1 >= flank;
+}
+
 /* The highest band that a clean blank does not have, among those that may be the optics' or those that may
  * not; NULL where there is none. */
 static const struct pellet_band *foreign_band(const struct pellet_measurement *measurement, bool optics)
@@ -77,7 +91,8 @@ static const struct pellet_band *foreign_band(const struct pellet_measurement *m
     for (size_t i = 0; i < measurement->band_count; i++) {
         const struct pellet_band *band = &measurement->band[i];
         if (band->width_cm1 <= narrow && may_be_optics(measurement, band) == optics &&
-            !is_room_air(measurement, band) && !is_liquid_water(band) && stands(measurement, band))
+            !is_room_air(measurement, band) && !is_liquid_water(band) && stands(measurement, band) &&
+            has_two_flanks(band))
             return band;
     }
     return NULL;

@@ -104,6 +104,22 @@ static void test_single_beam(void **state)
     shapes_close(&s);
 }
 
+/* A bend of the slope on which a ripple has set a top: its one foot is beside the top. */
+static void test_one_flank(void **state)
+{
+    (void)state;
+    struct shapes s;
+    open_blank(&s);
+    s.m.basis = PELLET_AGAINST_NOTHING;
+    struct pellet_band *bend = shapes_band(&s, 2030.0, 0.04, 46.0);
+    bend->low_cm1 = 1890.0;
+    bend->high_cm1 = 2032.0;
+    assert_outcome(shapes_run(&s, check), PELLET_PASS, PELLET_SAYS_WITHIN);
+    bend->high_cm1 = 2053.0;
+    assert_outcome(shapes_run(&s, check), PELLET_REMAKE, PELLET_SAYS_IMPURE);
+    shapes_close(&s);
+}
+
 static void test_not_checked(void **state)
 {
     (void)state;
@@ -121,7 +137,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_reagent_test), cmocka_unit_test(test_names),
         cmocka_unit_test(test_not_foreign),  cmocka_unit_test(test_single_beam),
-        cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_one_flank),    cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
