@@ -126,36 +126,63 @@ static bool find_floor(const struct pellet_measurement *measurement, const struc
     return isfinite(found->least);
 }
 
-/* The run of points around the floor whose means do not rise above it by more than `share`, or than noise. */
-static double find_run(const struct pellet_measurement *measurement, const struct floor_of_band *at,
-                       double share, struct level *level)
+/* The run of points around the floor whose means are not above `bound`. */
+static void find_run(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                     double bound, size_t *low, size_t *high)
 {
     const double *t = light_of(measurement);
-    const double bound = at->least + fmax(share * fabs(at->least), 3.0 * at->sigma);
 
-    level->low = level->high = at->middle;
-    while (level->low > 0 && mean_around(t, measurement->n, level->low - 1, at->half) <= bound)
-        level->low--;
-    while (level->high + 1 < measurement->n &&
-           mean_around(t, measurement->n, level->high + 1, at->half) <= bound)
-        level->high++;
-    return bound;
+    *low = *high = at->middle;
+    while (*low > 0 && mean_around(t, measurement->n, *low - 1, at->half) <= bound)
+        (*low)--;
+    while (*high + 1 < measurement->n && mean_around(t, measurement->n, *high + 1, at->half) <= bound)
+        (*high)++;
+}
+
+/* How much of the step from the last point of a run to the first beyond it is below `bound`. */
+static double part_of_step(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                           size_t inside, size_t outside, double bound)
+{
+    const double *t = light_of(measurement);
+    const double in = mean_around(t, measurement->n, inside, at->half);
+    const double out = mean_around(t, measurement->n, outside, at->half);
+
+    return out > bound ? measurement->spacing * (bound - in) / (out - in) : 0.0;
+}
+
+/* How wide (cm-1) the floor is up to `bound`, between the points. */
+static double run_width(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                        double bound)
+{
+    size_t low, high;
+
+    find_run(measurement, at, bound, &low, &high);
+    double width = measurement->wavenumber[high] - measurement->wavenumber[low];
+    if (low > 0)
+        width += part_of_step(measurement, at, low, low - 1, bound);
+    if (high + 1 < measurement->n)
+        width += part_of_step(measurement, at, high, high + 1, bound);
+    return width;
+}
+
+/* The T up to which a floor reaches: within `share` of its least, or within noise. */
+static double rim_of(const struct floor_of_band *at, double share)
+{
+    return at->least + fmax(share * fabs(at->least), 3.0 * at->sigma);
 }
 
 /*
- * How much wider than a pointed band's a run of `width` cm-1 is in which T rises from `least` to `bound`: a
- * Gauss curve of height h and full width w stays within r of its top over w sqrt(ln(h/(h-r))/ln 2), a Lorentz
- * curve over less.
+ * How much wider than that of a pointed band a floor is: up to its rim, against the width up to twice that.
+ * Near its top a band is a parabola in A, and further down, Gauss or Lorentz, it is wider than that.
  */
-static double flatness(const struct pellet_band *band, double width, double least, double bound)
+static double flatness(const struct pellet_measurement *measurement, const struct floor_of_band *at)
 {
-    const double rise = least > 0.0 ? log10(bound / least) : INFINITY;
+    const double rim = rim_of(at, FLAT_RISE), wall = 2.0 * rim;
 
-    if (!isfinite(rise)) /* no light at all: flat at a true zero */
+    if (!(at->least > 0.0)) /* no light at all: flat at a true zero */
         return INFINITY;
-    return rise < band->height
-               ? width / (band->width_cm1 * sqrt(log(band->height / (band->height - rise)) / M_LN2))
-               : 0.0;
+    return run_width(measurement, at, rim) / run_width(measurement, at, wall) *
+           sqrt(log(wall / at->least) / log(rim / at->least));
 }
 
 /* The mean T at the floor of a band, and how flat it is; false where it is no wider than a pointed one's. */
@@ -168,12 +195,10 @@ static bool find_level(const struct pellet_measurement *measurement, const struc
 
     if (!(band->height >= OPAQUE_LEAST) || !find_floor(measurement, band, &at))
         return false;
-    const double bound = find_run(measurement, &at, FLAT_RISE, level);
-    const double width = measurement->wavenumber[level->high] - measurement->wavenumber[level->low];
-    level->excess = fmin(flatness(band, width, at.least, bound) - 1.0, EXCESS_MOST);
+    level->excess = fmin(flatness(measurement, &at) - 1.0, EXCESS_MOST);
     if (!(level->excess >= EXCESS_LEAST))
         return false;
-    find_run(measurement, &at, FLAT_RISE / 2.0, level);
+    find_run(measurement, &at, rim_of(&at, FLAT_RISE / 2.0), &level->low, &level->high);
     for (size_t i = level->low; i <= level->high; i++)
         sum += t[i];
     level->t = sum / (double)(level->high - level->low + 1);

@@ -186,15 +186,6 @@ static void flat_bands_are_told_from_pointed_ones(void **state)
     bench_clear(&bench);
 }
 
-/* The full width at half height that stray light `stray` leaves of a Lorentz band of `height` and `width`. */
-static double width_left(double height, double width, double stray)
-{
-    const double top = (pow(10.0, -height) + stray) / (1.0 + stray);
-    const double half = -log10(sqrt(top) * (1.0 + stray) - stray);
-
-    return width * sqrt(height / half - 1.0);
-}
-
 static void lorentz_bands(struct bench *bench, const double *height, size_t count, double stray)
 {
     bench_make(bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 1);
@@ -203,7 +194,7 @@ static void lorentz_bands(struct bench *bench, const double *height, size_t coun
     let_light_past(bench, stray);
     for (size_t i = 0; i < count; i++)
         bench_band(bench, 800.0 + 400.0 * (double)i, -log10((pow(10.0, -height[i]) + stray) / (1.0 + stray)),
-                   width_left(height[i], 20, stray));
+                   40);
 }
 
 /* One floor that is flat and one that hardly is are too little; more of the latter tell. */
