@@ -67,7 +67,8 @@ static void a_common_plateau_is_the_false_zero(void **state)
     bench_clear(&bench);
 }
 
-/* A leak is level against the open beam; against a blank that is darker at one band it is not. */
+/* A leak is level against the open beam; against a blank that is darker at one band it is not, and only as
+ * much as a blank may slope is allowed for. */
 static void the_open_beam_is_used_where_it_is_known(void **state)
 {
     struct bench bench;
@@ -84,6 +85,9 @@ static void the_open_beam_is_used_where_it_is_known(void **state)
     free(bench.m.absolute);
     bench.m.absolute = NULL;
     bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    for (size_t i = 0; i < bench.m.n; i++)
+        bench.m.transmittance[i] *= bench.m.wavenumber[i] > 1200 ? 0.7 / 0.77 : 1.0;
+    bench_expect(&bench, "leak", PELLET_RESCAN, PELLET_SAYS_LEAK_PLATEAU);
     bench_clear(&bench);
 }
 
