@@ -42,19 +42,13 @@ static bool is_vapour(const struct pellet_band *band, double element, double lin
     return false;
 }
 
-/* Water counts as the band does, above a chord between the same feet: a narrow band of the sample on water's
- * libration is none of it. */
 static bool is_water(const struct pellet_measurement *m, const struct pellet_band *band)
 {
     const struct pellet_grid grid = {m->n, m->wavenumber};
 
     if (!m->water.fitted || m->water.ug_cm2 <= 0.0)
         return false;
-    const double low = pellet_grid_at(grid, m->residual_water, band->low_cm1);
-    const double high = pellet_grid_at(grid, m->residual_water, band->high_cm1);
-    const double share = (band->at_cm1 - band->low_cm1) / (band->high_cm1 - band->low_cm1);
-    const double top = pellet_grid_at(grid, m->residual_water, band->at_cm1);
-    return top - (low + share * (high - low)) >= WATER_SHARE * band->height;
+    return pellet_grid_at(grid, m->residual_water, band->at_cm1) >= WATER_SHARE * band->height;
 }
 
 static bool is_impurity(const struct pellet_band *band, double strongest)
