@@ -42,6 +42,22 @@ static void said(struct judge_run *run, const char *what, const struct pellet_er
 
 /* ---------------------------------------------------------------- which folders, which files */
 
+/* Whether it is a folder, perhaps by a link; a link to anything else is not followed, but refused by name
+ * like any other spectrum. False, with errno set, where that cannot be told. */
+static bool look(const char *path, bool *folder)
+{
+    struct stat st;
+    struct stat target;
+    if (lstat(path, &st) < 0)
+        return false;
+    *folder = S_ISDIR(st.st_mode);
+    if (!S_ISLNK(st.st_mode))
+        return true;
+    const bool followed = stat(path, &target) == 0;
+    *folder = followed && S_ISDIR(target.st_mode);
+    return followed || errno == ENOENT || errno == ELOOP;
+}
+
 /* The station of a path and its name there; "" for the folder itself. */
 static bool find_station(struct judge_run *run, const char *path, struct station_config *station,
                          const char **name)
@@ -49,16 +65,14 @@ static bool find_station(struct judge_run *run, const char *path, struct station
     struct pellet_error error = {0};
     char resolved[PATH_MAX];
     char parent[PATH_MAX];
-    struct stat st;
+    bool folder = false;
     const char *slash = strrchr(path, '/');
-    /* The last part is not followed: a symbolic link is refused by name, like any other spectrum. */
     snprintf(parent, sizeof parent, "%.*s", slash ? (int)(slash - path) + 1 : 1, slash ? path : ".");
-    if (lstat(path, &st) < 0) {
+    if (!look(path, &folder)) {
         pellet_fail_errno(&error, errno, "cannot read it");
         said(run, path, &error);
         return false;
     }
-    bool folder = stat(path, &st) == 0 && S_ISDIR(st.st_mode);
     if (!realpath(folder ? path : parent, resolved)) {
         pellet_fail_errno(&error, errno, "cannot find it");
         said(run, path, &error);
