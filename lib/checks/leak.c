@@ -4,9 +4,9 @@
  *
  * Method:    1. Bands that go off scale bottom out at one common T when light passes beside the pellet. A
  * false zero is one number for the whole spectrum: it is the darkest flat floor, if other flat floors share
- * it and nothing is darker. How flat a floor is, is how much wider than a pointed band's the run is in which
- * T keeps within a tenth of its least: the pointed band is a Gauss curve, which a Lorentz curve is more
- * pointed than. What the floors that agree exceed it by adds up to one at least, from two bands or more; two
+ * it and nothing is darker. How flat a floor is, is how much wider than in a
+ *            pointed band the run is in which T keeps within a tenth of its least, against the floor's walls
+ *            or against the whole band. What the floors that agree exceed it by adds up to one at least, from two bands or more; two
  * unresolved bands make one flat floor at times, but seldom several at one level. T is that against the open
  * beam where it is known.
  *            2. Below the detector's cut-off there is no light: the level of a flat, dark low end of the
@@ -174,17 +174,25 @@ static double rim_of(const struct floor_of_band *at, double share)
 }
 
 /*
- * How much wider than that of a pointed band a floor is: up to its rim, against the width up to twice that.
- * Near its top a band is a parabola in A, and further down, Gauss or Lorentz, it is wider than that.
+ * How much wider than that of a pointed band a floor is up to its rim, in two ways, each of which errs to the
+ * low side where bands have merged; the greater counts. Against the width up to twice the rim: near its top a
+ * band is a parabola in A, and further down, Gauss or Lorentz, wider than that. And against the width of the
+ * band: a Gauss curve of height h and full width w stays within r of its top over w sqrt(ln(h/(h-r))/ln 2), a
+ * Lorentz curve over less.
  */
-static double flatness(const struct pellet_measurement *measurement, const struct floor_of_band *at)
+static double flatness(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       const struct floor_of_band *at)
 {
     const double rim = rim_of(at, FLAT_RISE), wall = 2.0 * rim;
 
     if (!(at->least > 0.0)) /* no light at all: flat at a true zero */
         return INFINITY;
-    return run_width(measurement, at, rim) / run_width(measurement, at, wall) *
-           sqrt(log(wall / at->least) / log(rim / at->least));
+    const double width = run_width(measurement, at, rim), rise = log10(rim / at->least);
+    const double walls = run_width(measurement, at, wall) * sqrt(rise / log10(wall / at->least));
+    const double gauss = rise < band->height
+                             ? band->width_cm1 * sqrt(log(band->height / (band->height - rise)) / M_LN2)
+                             : INFINITY;
+    return width / fmin(walls, gauss);
 }
 
 /* The mean T at the floor of a band, and how flat it is; false where it is no wider than a pointed one's. */
@@ -197,7 +205,7 @@ static bool find_level(const struct pellet_measurement *measurement, const struc
 
     if (!(band->height >= OPAQUE_LEAST) || !find_floor(measurement, band, &at))
         return false;
-    level->excess = fmin(flatness(measurement, &at) - 1.0, EXCESS_MOST);
+    level->excess = fmin(flatness(measurement, band, &at) - 1.0, EXCESS_MOST);
     if (!(level->excess >= EXCESS_LEAST))
         return false;
     find_run(measurement, &at, rim_of(&at, FLAT_RISE / 2.0), &level->low, &level->high);
