@@ -1,0 +1,254 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The level at which bands that go off scale bottom out together. */
+#include "checks/floor.h"
+
+#include <math.h>
+
+/* Levels agree within this share of the greater, or within this many of their standard deviations. Against a
+ * blank that nobody saw against an open beam they do within the second: blanks slope, by 0.10 A where they
+ * are just accepted, and a leak reads higher where the blank is darker. */
+static const double AGREE_SHARE = 0.1, AGREE_SHARE_BLANK = 0.2, AGREE_SIGMA = 4.0;
+/* How far T may rise above its least on a floor; of a band's width, what the floor's darkest place is a mean
+ * over. */
+static const double FLAT_RISE = 0.1, FLOOR_SHARE = 0.1;
+/* Floors wider than a pointed band's by less than the first tell nothing; what they exceed it by adds up,
+ * each by no more than the second since two bands that merge are flat as well, and is enough at the third:
+ * two that are half as wide again, or more that are less so. */
+static const double EXCESS_LEAST = 0.1, EXCESS_MOST = 0.75, EXCESS_ENOUGH = 1.0;
+/* A band's floor that is as bright as half of the light beside it (A) is no plateau of stray light. */
+static const double OPAQUE_LEAST = 0.3;
+#define PLATEAUS_MAX 16
+
+struct level {
+    double t, sigma; /* of the mean */
+    double at_cm1;
+    double excess;    /* how much wider than a pointed band's its floor is, as a share of that */
+    size_t low, high; /* the points of the floor */
+};
+
+const double *checks_light(const struct pellet_measurement *measurement)
+{
+    return measurement->absolute != NULL ? measurement->absolute : measurement->transmittance;
+}
+
+double checks_three_points(const double *t, size_t i)
+{
+    return (t[i - 1] + t[i] + t[i + 1]) / 3.0;
+}
+
+size_t checks_darkest(const struct pellet_measurement *measurement, size_t first, size_t last)
+{
+    const double *t = checks_light(measurement);
+    size_t found = measurement->n;
+
+    for (size_t i = first > 0 ? first : 1; i < last && i + 1 < measurement->n; i++) {
+        if (!isnan(checks_three_points(t, i)) && (measurement->mark[i] & PELLET_POINT_CO2) == 0 &&
+            (found == measurement->n || checks_three_points(t, i) < checks_three_points(t, found)))
+            found = i;
+    }
+    return found;
+}
+
+/* Mean of T over `half` points to each side, within the grid; NaN beside NaN. */
+static double mean_around(const double *t, size_t n, size_t i, size_t half)
+{
+    const size_t first = i > half ? i - half : 0, last = i + half < n ? i + half : n - 1;
+    double sum = 0.0;
+
+    for (size_t k = first; k <= last; k++)
+        sum += t[k];
+    return sum / (double)(last - first + 1);
+}
+
+/* The floor of one band: its darkest place in means of 2 half + 1 points, and the noise of such a mean. */
+struct floor_of_band {
+    size_t half, middle;
+    double least, sigma;
+};
+
+static double sigma_at(const struct pellet_measurement *measurement, size_t i)
+{
+    return isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
+}
+
+/* Sought between the half heights, where no neighbour is darker than the band; false where there is none. */
+static bool find_floor(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       struct floor_of_band *found)
+{
+    const double *t = checks_light(measurement), reach = 0.5 * band->width_cm1;
+    const size_t across = (size_t)(FLOOR_SHARE * band->width_cm1 / measurement->spacing);
+    size_t first, last;
+
+    *found = (struct floor_of_band){.half = across > 3 ? across / 2 : 1, .least = INFINITY};
+    pellet_grid_window(pellet_measurement_grid(measurement), band->at_cm1 - reach, band->at_cm1 + reach,
+                       &first, &last);
+    for (size_t i = first; i < last; i++) {
+        const double mean = mean_around(t, measurement->n, i, found->half);
+        if (mean < found->least && (measurement->mark[i] & PELLET_POINT_CO2) == 0) {
+            found->least = mean;
+            found->middle = i;
+        }
+    }
+    found->sigma = sigma_at(measurement, found->middle) / sqrt((double)(2 * found->half + 1));
+    return isfinite(found->least);
+}
+
+/* The run of points around the floor whose means are not above `bound`. */
+static void find_run(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                     double bound, size_t *low, size_t *high)
+{
+    const double *t = checks_light(measurement);
+
+    *low = *high = at->middle;
+    while (*low > 0 && mean_around(t, measurement->n, *low - 1, at->half) <= bound)
+        (*low)--;
+    while (*high + 1 < measurement->n && mean_around(t, measurement->n, *high + 1, at->half) <= bound)
+        (*high)++;
+}
+
+/* How much of the step from the last point of a run to the first beyond it is below `bound`. */
+static double part_of_step(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                           size_t inside, size_t outside, double bound)
+{
+    const double *t = checks_light(measurement);
+    const double in = mean_around(t, measurement->n, inside, at->half);
+    const double out = mean_around(t, measurement->n, outside, at->half);
+
+    return out > bound ? measurement->spacing * (bound - in) / (out - in) : 0.0;
+}
+
+/* How wide (cm-1) the floor is up to `bound`, between the points. */
+static double run_width(const struct pellet_measurement *measurement, const struct floor_of_band *at,
+                        double bound)
+{
+    size_t low, high;
+
+    find_run(measurement, at, bound, &low, &high);
+    double width = measurement->wavenumber[high] - measurement->wavenumber[low];
+    if (low > 0)
+        width += part_of_step(measurement, at, low, low - 1, bound);
+    if (high + 1 < measurement->n)
+        width += part_of_step(measurement, at, high, high + 1, bound);
+    return width;
+}
+
+/* The T up to which a floor reaches: within `share` of its least, or within noise. */
+static double rim_of(const struct floor_of_band *at, double share)
+{
+    return at->least + fmax(share * fabs(at->least), 3.0 * at->sigma);
+}
+
+/*
+ * How much wider than that of a pointed band a floor is up to its rim, in two ways, each of which errs to the
+ * low side where bands have merged; the greater counts. Against the width up to twice the rim: near its top a
+ * band is a parabola in A, and further down, Gauss or Lorentz, wider than that. And against the width of the
+ * band: a Gauss curve of height h and full width w stays within r of its top over w sqrt(ln(h/(h-r))/ln 2), a
+ * Lorentz curve over less.
+ */
+static double flatness(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       const struct floor_of_band *at)
+{
+    const double rim = rim_of(at, FLAT_RISE), wall = 2.0 * rim;
+
+    if (!(at->least > 0.0)) /* no light at all: flat at a true zero */
+        return INFINITY;
+    const double width = run_width(measurement, at, rim), rise = log10(rim / at->least);
+    const double walls = run_width(measurement, at, wall) * sqrt(rise / log10(wall / at->least));
+    const double gauss = rise < band->height
+                             ? band->width_cm1 * sqrt(log(band->height / (band->height - rise)) / M_LN2)
+                             : INFINITY;
+    const double pointed = fmin(walls, gauss);
+    return pointed > 0.0 ? width / pointed : 0.0;
+}
+
+/* The mean T at the floor of a band, and how flat it is; false where it is no wider than a pointed one's. */
+static bool find_level(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       struct level *level)
+{
+    const double *t = checks_light(measurement);
+    struct floor_of_band at;
+    double sum = 0.0;
+
+    if (!(band->height >= OPAQUE_LEAST) || !find_floor(measurement, band, &at))
+        return false;
+    level->excess = fmin(flatness(measurement, band, &at) - 1.0, EXCESS_MOST);
+    if (!(level->excess >= EXCESS_LEAST))
+        return false;
+    find_run(measurement, &at, rim_of(&at, FLAT_RISE / 2.0), &level->low, &level->high);
+    for (size_t i = level->low; i <= level->high; i++)
+        sum += t[i];
+    level->t = sum / (double)(level->high - level->low + 1);
+    level->sigma = sigma_at(measurement, at.middle) / sqrt((double)(level->high - level->low + 1));
+    level->at_cm1 = band->at_cm1;
+    return true;
+}
+
+static double agree_share(const struct pellet_measurement *measurement)
+{
+    const bool level = measurement->absolute != NULL || measurement->basis == PELLET_AGAINST_OPEN_BEAM;
+
+    return level ? AGREE_SHARE : AGREE_SHARE_BLANK;
+}
+
+static bool levels_agree(const struct pellet_measurement *measurement, const struct level *a,
+                         const struct level *b)
+{
+    return fabs(a->t - b->t) <= fmax(agree_share(measurement) * fmax(fabs(a->t), fabs(b->t)),
+                                     AGREE_SIGMA * hypot(a->sigma, b->sigma));
+}
+
+/* Whether a floor is that of a band which has been counted: of two that have merged. */
+static bool is_counted(const struct level *levels, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (levels[count].low <= levels[i].high && levels[i].low <= levels[count].high)
+            return true;
+    }
+    return false;
+}
+
+static size_t collect_levels(const struct pellet_measurement *measurement, struct level *levels)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < measurement->band_count && count < PLATEAUS_MAX; i++) {
+        const struct pellet_band *band = &measurement->band[i];
+        if (band->kind != PELLET_BAND_VAPOUR && band->kind != PELLET_BAND_CO2 &&
+            find_level(measurement, band, &levels[count]) && !is_counted(levels, count))
+            count++;
+    }
+    return count;
+}
+
+/* Whether some place is darker than the level, so that it cannot be a false zero. */
+static bool is_undercut(const struct pellet_measurement *measurement, const struct level *level)
+{
+    const size_t i = checks_darkest(measurement, 0, measurement->n);
+
+    return i < measurement->n && level->t - checks_three_points(checks_light(measurement), i) >
+                                     fmax(FLAT_RISE * fabs(level->t), AGREE_SIGMA * sigma_at(measurement, i));
+}
+
+bool checks_common_floor(const struct pellet_measurement *measurement, double *t, double *at_cm1)
+{
+    struct level levels[PLATEAUS_MAX];
+    const size_t count = checks_light(measurement) != NULL ? collect_levels(measurement, levels) : 0;
+    size_t darkest = 0, agreeing = 0;
+    double excess = 0.0;
+
+    if (count == 0)
+        return false;
+    for (size_t i = 1; i < count; i++) {
+        if (levels[i].t < levels[darkest].t)
+            darkest = i;
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (levels_agree(measurement, &levels[i], &levels[darkest])) {
+            excess += levels[i].excess;
+            agreeing++;
+        }
+    }
+    *t = levels[darkest].t;
+    *at_cm1 = levels[darkest].at_cm1;
+    return agreeing >= 2 && excess >= EXCESS_ENOUGH && !is_undercut(measurement, &levels[darkest]);
+}
