@@ -9,6 +9,7 @@
 
 #define LATE       4 /* of fault_files: it is moved into place while the program runs */
 #define PATIENCE_S 20
+#define LISTING_S  120  /* with every chain of callers looked up */
 #define GIVE_UP_S  1    /* where no recovery is expected */
 #define READY_MS   1000 /* until the late file comes all the same: what is said may be what fails */
 
@@ -212,7 +213,7 @@ static void every_call_fails_in_turn(struct faults *faults, void (*how)(const st
     struct start start = {.begin = how};
     running_configure(&faults->running, "settle: 0.1 s");
     how(faults);
-    assert_int_equal(watch_once(faults, &listed, 0, NULL, PATIENCE_S), 0);
+    assert_int_equal(watch_once(faults, &listed, 0, NULL, LISTING_S), 0);
     assert_int_equal(fault_verdicts(faults), FAULT_FILES);
     start.counts = fault_counts_read(&faults->running);
     fault_read_chains(faults);
