@@ -101,6 +101,7 @@ static pellet_status fit_window(struct window *window, const struct pellet_band 
                                 struct pellet_band_shape *shape)
 {
     gsl_multifit_nlinear_parameters how = gsl_multifit_nlinear_default_parameters();
+    how.solver = gsl_multifit_nlinear_solver_cholesky; /* six parameters in units of the band: well scaled */
     gsl_multifit_nlinear_fdf system = {
         .f = residuals, .df = jacobian, .n = window->n, .p = PARAMETERS, .params = window};
     double start[PARAMETERS] = {[GAMMA] = 1, [A] = band->height, [LEVEL] = band->top - band->height};
@@ -116,7 +117,7 @@ static pellet_status fit_window(struct window *window, const struct pellet_band 
     if (work == NULL)
         status = PELLET_E_MEMORY;
     else if (gsl_multifit_nlinear_init(&begin.vector, &system, work) == GSL_SUCCESS &&
-             gsl_multifit_nlinear_driver(TURNS_MAX, 1e-8, 1e-8, 0, NULL, NULL, &info, work) == GSL_SUCCESS)
+             gsl_multifit_nlinear_driver(TURNS_MAX, 1e-6, 1e-8, 0, NULL, NULL, &info, work) == GSL_SUCCESS)
         read_fit(work, &covariance.matrix, window, band, unit, &result);
     if (work != NULL)
         gsl_multifit_nlinear_free(work);
