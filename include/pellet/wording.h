@@ -109,8 +109,7 @@
     X(THICKNESS_UNKNOWN, "neither fringes nor a mass on the worksheet")                                  \
     /* -- residue */                                                                                     \
     X(CARRY_OVER, "the pattern of {word} is there, {value} at its strongest band: carry-over")           \
-    X(CARRY_OVER_OWN, "bands like those of {word}, {value} at the strongest, in the same proportion as in " \
-                      "pellet {a}: if the tools were clean, they are the sample's own")                   \
+    X(CARRY_OVER_OWN, "bands like those of {word}, {value} at the strongest, in the same proportion as in pellet {a}: if the tools were clean, they are the sample's own") \
     X(CARRY_OVER_NONE, "no earlier sample to compare with")                                              \
     X(CARRY_OVER_FEW, "fewer than three bands of {word} stand clear of the bands here")                  \
     /* -- purity */                                                                                      \
