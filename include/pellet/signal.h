@@ -233,8 +233,8 @@ pellet_status pellet_line_pattern(struct pellet_grid grid, const double *positio
  * shape is the one that its own window gives back.
  */
 struct pellet_band_shape {
-    bool ok; /* the window came to rest and what the fit leaves is below a twentieth of a; else do not use it
-              */
+    /* The window came to rest, and what the fit leaves is below a twentieth of a; else do not use it. */
+    bool ok;
     double a, d;
     double at_cm1, gamma_cm1; /* gamma is half the full width at half height when d is 0 */
     double rms;               /* of what is left, in the units of y */
