@@ -7,12 +7,12 @@
 #include <string.h>
 
 #include "signal/least.h"
+#include "signal/periodogram.h"
 
 /* Trial frequencies for each independent one (1 / length of the window). */
 static const double OVERSAMPLING = 4;
 /* Independent frequencies on each side that tell how strong the noise is. */
 static const double NEIGHBOURS = 15;
-static const double TRIALS_MAX = 20000;
 /* Noise is counted up to the frequency below which this share of its power lies. */
 static const double NOISY_SHARE = 0.97;
 static const size_t REFINE_TRIALS = 8, REFINE_TURNS = 30;
@@ -25,73 +25,22 @@ static double window_length(const struct signal_wave *wave)
 }
 
 /*
- * Power of `rest` at the frequency that `turn` stands at, and one step on: the part of its sum of squares
- * that a cosine and a sine explain, halved, so that white noise of variance s2 has the mean s2 (Lomb's
- * normalisation before division by the variance). Source: N. R. Lomb, Astrophys. Space Sci. 39, 447 (1976);
- * J. D. Scargle, Astrophys. J. 263, 835 (1982).
- */
-static double power_of(const struct signal_wave *wave, double *turn)
-{
-    double cc = 0, cs = 0, yc = 0, ys = 0;
-
-    for (size_t i = 0; i < wave->n; i++) {
-        double *t = turn + 4 * i; /* cosine and sine now, and of the step to the next frequency */
-        const double c = t[0], s = t[1];
-
-        cc += c * c;
-        cs += c * s;
-        yc += wave->rest[i] * c;
-        ys += wave->rest[i] * s;
-        t[0] = c * t[2] - s * t[3];
-        t[1] = s * t[2] + c * t[3];
-    }
-    const double ss = (double)wave->n - cc, determinant = cc * ss - cs * cs;
-    if (!(determinant > 1e-9 * cc * ss))
-        return 0;
-    return (yc * yc * ss - 2 * yc * ys * cs + ys * ys * cc) / determinant / 2;
-}
-
-/* A periodogram: power[k] at low + (k + 0.5) step. Owns power. */
-struct spectrum {
-    size_t n;
-    double low, step;
-    double *power;
-};
-
-/*
- * Power at all trial frequencies. The cosines and sines of one point over evenly spaced frequencies follow
- * from each other by one rotation, so that only the first ones are computed.
+ * Power of what is left at all trial frequencies. About two for each point at most, since nobody searches for
+ * periods of less than two points.
  */
 static pellet_status periodogram(const struct signal_wave *wave, double low, double high,
-                                 struct spectrum *spectrum)
+                                 struct signal_periodogram *spectrum)
 {
     const double trials = floor((high - low) * window_length(wave) * OVERSAMPLING) + 1;
-    double *turn;
 
-    spectrum->n = (size_t)fmin(trials, TRIALS_MAX);
-    spectrum->low = low;
-    spectrum->step = (high - low) / (double)spectrum->n;
-    spectrum->power = malloc(spectrum->n * sizeof *spectrum->power);
-    turn = malloc(4 * wave->n * sizeof *turn);
-    if (spectrum->power == NULL || turn == NULL) {
-        free(spectrum->power);
-        free(turn);
-        return PELLET_E_MEMORY;
+    /* x of a wave is in units of its scale, and so is one over frequency. */
+    const pellet_status status = signal_periodogram(wave->x, wave->rest, wave->n, low * wave->scale,
+                                                    high * wave->scale, (size_t)trials, spectrum);
+    if (status == PELLET_OK) {
+        spectrum->low = low;
+        spectrum->step /= wave->scale;
     }
-    for (size_t i = 0; i < wave->n; i++) {
-        const double angle = 2 * M_PI * wave->scale * wave->x[i];
-
-        const double start = angle * (low + spectrum->step / 2), step = angle * spectrum->step;
-
-        turn[4 * i] = cos(start);
-        turn[4 * i + 1] = sin(start);
-        turn[4 * i + 2] = cos(step);
-        turn[4 * i + 3] = sin(step);
-    }
-    for (size_t k = 0; k < spectrum->n; k++)
-        spectrum->power[k] = power_of(wave, turn);
-    free(turn);
-    return PELLET_OK;
+    return status;
 }
 
 static size_t strongest(const double *power, size_t n)
@@ -119,7 +68,7 @@ static void cut_lobe(double *power, size_t n, size_t k)
  * chance may be reckoned from there. Two lobes are left out, because there may be two ripples. Returns the
  * number of trials that hold nearly all of the power.
  */
-static size_t noisy_trials(const struct spectrum *spectrum, double *scratch)
+static size_t noisy_trials(const struct signal_periodogram *spectrum, double *scratch)
 {
     double all = 0, sum = 0;
     size_t k = 0;
@@ -143,7 +92,7 @@ struct peak {
 static pellet_status search(const struct signal_wave *wave, double low, double high, struct peak *peak)
 {
     const size_t reach = (size_t)(NEIGHBOURS * OVERSAMPLING);
-    struct spectrum spectrum;
+    struct signal_periodogram spectrum;
     size_t noisy, at, first, last;
     double *scratch;
     pellet_status status = periodogram(wave, low, high, &spectrum);
@@ -152,7 +101,7 @@ static pellet_status search(const struct signal_wave *wave, double low, double h
         return status;
     scratch = malloc(spectrum.n * sizeof *scratch);
     if (scratch == NULL) {
-        free(spectrum.power);
+        signal_periodogram_clear(&spectrum);
         return PELLET_E_MEMORY;
     }
     noisy = noisy_trials(&spectrum, scratch);
@@ -166,7 +115,7 @@ static pellet_status search(const struct signal_wave *wave, double low, double h
     memcpy(scratch, spectrum.power + first, (last - first) * sizeof *scratch);
     peak->noise = signal_median(scratch, last - first) / M_LN2;
     free(scratch);
-    free(spectrum.power);
+    signal_periodogram_clear(&spectrum);
     return PELLET_OK;
 }
 
