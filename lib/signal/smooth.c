@@ -89,37 +89,107 @@ static double quadratic_of(const struct moments *m, size_t order)
     return c[order];
 }
 
-/*
- * Local quadratic about point i in u = (x - x_i) / half; coefficient `order` or NaN with too few points. The
- * points within half are sought from where the window before this one began and ended.
- */
-static double local_quadratic(struct pellet_grid grid, const double *y, size_t i, double half, size_t order,
-                              struct window *window)
+static void add_point(struct moments *m, double u, double y)
 {
-    const double x = grid.wavenumber[i], scale = 1 / half;
+    const double square = u * u;
+
+    if (isnan(y))
+        return;
+    m->u0++;
+    m->u1 += u;
+    m->u2 += square;
+    m->u3 += square * u;
+    m->u4 += square * square;
+    m->y0 += y;
+    m->y1 += y * u;
+    m->y2 += y * square;
+}
+
+/* The moments of points that lie `by` further on; by the binomial theorem. */
+static void add_moved(struct moments *m, const struct moments *from, double by)
+{
+    const double square = by * by;
+
+    m->u0 += from->u0;
+    m->u1 += from->u1 + by * from->u0;
+    m->u2 += from->u2 + 2 * by * from->u1 + square * from->u0;
+    m->u3 += from->u3 + 3 * by * from->u2 + 3 * square * from->u1 + square * by * from->u0;
+    m->u4 += from->u4 + 4 * by * from->u3 + 6 * square * from->u2 + 4 * square * by * from->u1 +
+             square * square * from->u0;
+    m->y0 += from->y0;
+    m->y1 += from->y1 + by * from->y0;
+    m->y2 += from->y2 + 2 * by * from->y1 + square * from->y0;
+}
+
+/* A window of fewer points is summed point by point. */
+static const double BLOCKS_FROM = 200;
+
+/*
+ * A curve whose local quadratics are sought. Where a window holds many points, each run of `block` of them is
+ * summed once, about its first, and goes into the windows as a whole: else the time would grow with the
+ * square of the points. Owns of_block.
+ */
+struct local {
+    struct pellet_grid grid;
+    const double *y;
+    double scale; /* of the distances, per cm-1 */
+    size_t block; /* points; 0: none are summed */
+    struct moments *of_block;
+    struct window window; /* the one before, from where the next is sought */
+};
+
+static pellet_status local_start(struct local *local, struct pellet_grid grid, const double *y, double half)
+{
+    const double points = 2 * half / pellet_grid_spacing(grid);
+
+    *local = (struct local){.grid = grid, .y = y, .scale = 1 / half};
+    if (!(points >= BLOCKS_FROM))
+        return PELLET_OK;
+    local->block = (size_t)sqrt(fmin(points, (double)grid.n));
+    local->of_block = calloc(grid.n / local->block + 1, sizeof *local->of_block);
+    if (local->of_block == NULL)
+        return PELLET_E_MEMORY;
+    for (size_t i = 0; i < grid.n; i++) {
+        const size_t block = i / local->block;
+        const double from = grid.wavenumber[block * local->block];
+
+        add_point(&local->of_block[block], (grid.wavenumber[i] - from) * local->scale, y[i]);
+    }
+    return PELLET_OK;
+}
+
+static void add_points(struct moments *m, const struct local *local, double x, size_t first, size_t last)
+{
+    for (size_t k = first; k < last; k++)
+        add_point(m, (local->grid.wavenumber[k] - x) * local->scale, local->y[k]);
+}
+
+/* Coefficient `order` of the local quadratic about point i in u = (x - x_i) scale; NaN with too few points.
+ */
+static double local_quadratic(struct local *local, size_t i, double half, size_t order)
+{
+    const double *at = local->grid.wavenumber, x = at[i];
+    struct window *window = &local->window;
     struct moments m = {0};
 
-    window_move(grid, x, half, window);
-    for (size_t k = window->first; k < window->last; k++) {
-        const double u = (grid.wavenumber[k] - x) * scale, square = u * u;
-
-        if (isnan(y[k]))
-            continue;
-        m.u0++;
-        m.u1 += u;
-        m.u2 += square;
-        m.u3 += square * u;
-        m.u4 += square * square;
-        m.y0 += y[k];
-        m.y1 += y[k] * u;
-        m.y2 += y[k] * square;
+    window_move(local->grid, x, half, window);
+    size_t whole = window->last, end = window->last; /* where the whole blocks begin and end */
+    if (local->block > 0) {
+        whole = (window->first + local->block - 1) / local->block * local->block;
+        end = window->last / local->block * local->block;
     }
+    if (whole >= end)
+        whole = end = window->last;
+    add_points(&m, local, x, window->first, whole);
+    for (size_t k = whole; k < end; k += local->block)
+        add_moved(&m, &local->of_block[k / local->block], (at[k] - x) * local->scale);
+    add_points(&m, local, x, end, window->last);
     return quadratic_of(&m, order);
 }
 
 pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y, double width, double *out)
 {
-    struct window window = {0};
+    struct local local;
     double half;
 
     if (grid.n < 3)
@@ -128,27 +198,31 @@ pellet_status pellet_second_derivative(struct pellet_grid grid, const double *y,
         return PELLET_E_RANGE;
     /* Five points at least: with three the quadratic would go through the noise of each. */
     half = fmax(width / 2, 2 * pellet_grid_spacing(grid)) * (1 + EDGE_SLACK);
-    for (size_t i = 0; i < grid.n; i++)
-        out[i] = isnan(y[i]) ? NAN : 2 * local_quadratic(grid, y, i, half, 2, &window) / (half * half);
-    return PELLET_OK;
+    const pellet_status status = local_start(&local, grid, y, half);
+    for (size_t i = 0; status == PELLET_OK && i < grid.n; i++)
+        out[i] = isnan(y[i]) ? NAN : 2 * local_quadratic(&local, i, half, 2) / (half * half);
+    free(local.of_block);
+    return status;
 }
 
 pellet_status pellet_smooth_quadratic(struct pellet_grid grid, const double *y, double width, double *out)
 {
     const double spacing = pellet_grid_spacing(grid);
-    struct window window = {0};
+    struct local local;
 
     if (grid.n < 3)
         return PELLET_E_SHORT;
     if (!(width > 0) || isinf(width))
         return PELLET_E_RANGE;
-    for (size_t i = 0; i < grid.n; i++) {
+    const pellet_status status = local_start(&local, grid, y, width / 2);
+    for (size_t i = 0; status == PELLET_OK && i < grid.n; i++) {
         double half = half_width(grid, i, width);
-        double value = width < 4 * spacing ? NAN : local_quadratic(grid, y, i, half, 0, &window);
+        double value = width < 4 * spacing ? NAN : local_quadratic(&local, i, half, 0);
 
         out[i] = isnan(value) ? y[i] : value;
         if (isnan(y[i]))
             out[i] = NAN;
     }
-    return PELLET_OK;
+    free(local.of_block);
+    return status;
 }
