@@ -237,8 +237,11 @@ struct pellet_band_shape {
     bool ok;
     double a, d;
     double at_cm1, gamma_cm1; /* gamma is half the full width at half height when d is 0 */
+    double level, slope;      /* of the straight line, at `at`, and per cm-1 */
     double rms;               /* of what is left, in the units of y */
-    double skew;              /* -d/a: positive where the flank towards high wavenumbers is the steep one */
+    double beyond; /* the same where the fit is carried on by a third of its window, on the worse side: what
+                      stands beside the band shows there; 0 where nothing is seen */
+    double skew;   /* -d/a: positive where the flank towards high wavenumbers is the steep one */
     double skew_sigma;
     size_t points;
 };
@@ -246,9 +249,12 @@ struct pellet_band_shape {
  * Fit one band, which need only be about where `band` says. The window is `widths` of the shape's own full
  * widths, 2 gamma, to each side of its own centre, `at`, but not beyond low..high.
  * Errors: E_SHORT with fewer than 8 usable points, E_RANGE, E_MEMORY; a fit that does not converge, or whose
- * window finds no rest, is ok = false. Method: GSL nonlinear least squares (Levenberg-Marquardt), all six
- * parameters free, anew with the window that the shape asks for until place and width stay within a fiftieth
- * of gamma.
+ * window finds no rest, is ok = false. Method: GSL nonlinear least squares (Levenberg-Marquardt) over place
+ * and width, a, d and the line by linear least squares wherever those are (variable projection), anew with
+ * the window that the shape asks for until place and width stay within a fiftieth of gamma. A point at the
+ * window's edge counts by its share.
+ * Source: G. H. Golub, V. Pereyra, SIAM J. Numer. Anal. 10, 413 (1973), with the derivative of L. Kaufman,
+ * BIT 15, 49 (1975); from memory.
  */
 pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
                                     double widths, double low, double high, struct pellet_band_shape *shape);

@@ -5,10 +5,10 @@
  * Method:    (a + d x)/(1 + x^2), x = (v - v0)/gamma, on a straight line, is fitted to each band of the
  *            sample in the shape's own window, three half widths gamma to each side of its own centre v0
  *            (pellet_band_shape_fit). Those count that it describes, whose absorbing part a is within the
- *            rule's heights, that are narrow, and isolated: no other band that is seen bends the curve in the
- *            window by a tenth of a or more. The value is the median of -d/a, positive
- *            where the flank towards high wavenumbers is the steep one. Beyond the limit it refuses when at
- *            least three bands agree, or when the baseline slopes as well; else it is a note.
+ *            rule's heights, that are narrow, and isolated: carried on by a third of its window to each side,
+ *            the fit still holds to a tenth of a. The value is the median of -d/a, positive where the flank
+ *            towards high wavenumbers is the steep one. Beyond the limit it refuses when at least three bands
+ *            agree, or when the baseline slopes as well; else it is a note.
  * Limits:    Unresolved shoulders and hydrogen-bonded bands are skewed by themselves: hence isolated and
  *            narrow bands only, and several that agree. The shape holds for particles of one material in a
  *            matrix of another index, as long as d is not much greater than a; -d/a grows with the
@@ -23,15 +23,16 @@
 
 enum { LIMIT, HEIGHTS };
 
-#define BANDS_MAX       64
-#define AGREE_LEAST     3
-#define WINDOW_WIDTHS   1.5  /* of the fit, full widths to each side */
-#define WIDTH_MAX       60.0 /* cm-1: hydrogen-bonded and overlapping bands are wider */
-#define WIDTH_POINTS    4.0  /* a band narrower than so many spacings has no shape */
-#define NEIGHBOUR_LEAST 0.1  /* of a band's height: what is lower bends it little */
-#define SIGMA_MAX       0.1  /* a skew that is known worse than this, */
-#define SIGMA_SHARE     0.25 /* and worse than this share of itself, is not used */
-#define SLOPING_LEAST   0.5  /* of the limit of `tilt`: a slope that speaks for coarse grains as well */
+#define BANDS_MAX     64
+#define AGREE_LEAST   3
+#define WINDOW_WIDTHS 1.5  /* of the fit, full widths to each side */
+#define WIDTH_MAX     60.0 /* cm-1: hydrogen-bonded and overlapping bands are wider */
+#define LOOKED_AT     0.5  /* of the height, and of the width: what looks further off is not fitted */
+#define WIDTH_POINTS  3.0  /* a band narrower than so many spacings has no shape */
+#define BESIDE_MOST   0.1  /* of a: what the fit may leave just beyond its window, or others are near */
+#define SIGMA_MAX     0.1  /* a skew that is known worse than this, */
+#define SIGMA_SHARE   0.25 /* and worse than this share of itself, is not used */
+#define SLOPING_LEAST 0.5  /* of the limit of `tilt`: a slope that speaks for coarse grains as well */
 
 struct skews {
     size_t n;
@@ -40,39 +41,16 @@ struct skews {
     bool no_memory; /* for one of the fits */
 };
 
-/*
- * How much of another band's height is bend, within the fit's window, that no straight line takes out: all of
- * it, or by the square of the window over its width where it is broad, and less from further away.
- */
-static double bend(const struct pellet_band_shape *shape, const struct pellet_band *other)
+/* Whether a band of the sample is seen whole, and may turn out to be one that counts. */
+static bool is_worth_a_fit(const struct pellet_band *band, struct pellet_limit heights)
 {
-    const double half = WINDOW_WIDTHS * 2.0 * shape->gamma_cm1, width = other->width_cm1;
-    const double away = fabs(other->at_cm1 - shape->at_cm1) - half;
-
-    return other->height * fmin(1.0, 4.0 * half * half / (width * width)) * checks_bend_beside(away, width);
-}
-
-/* Whether no other band stands within the window of the fit or leans into it with its own flank. */
-static bool is_isolated(const struct pellet_measurement *measurement, const struct pellet_band *band,
-                        const struct pellet_band_shape *shape)
-{
-    for (size_t i = 0; i < measurement->band_count; i++) {
-        const struct pellet_band *other = &measurement->band[i];
-        if (other != band && bend(shape, other) >= NEIGHBOUR_LEAST * shape->a)
-            return false;
-    }
-    return true;
-}
-
-/* Whether there is a band of the sample that may be fitted at all. */
-static bool is_seen_whole(const struct pellet_band *band)
-{
-    return band->kind == PELLET_BAND_SAMPLE && !band->flat_top && !band->at_least;
+    return band->kind == PELLET_BAND_SAMPLE && !band->flat_top && !band->at_least &&
+           band->height >= LOOKED_AT * heights.low && band->width_cm1 <= WIDTH_MAX / LOOKED_AT;
 }
 
 /* Whether what a band absorbs is of the wanted height, and neither too broad, too narrow nor in company. */
-static bool counts(const struct pellet_measurement *measurement, const struct pellet_band *band,
-                   const struct pellet_band_shape *shape, struct pellet_limit heights)
+static bool counts(const struct pellet_measurement *measurement, const struct pellet_band_shape *shape,
+                   struct pellet_limit heights)
 {
     const double width = 2.0 * shape->gamma_cm1, half = WINDOW_WIDTHS * width;
 
@@ -80,7 +58,7 @@ static bool counts(const struct pellet_measurement *measurement, const struct pe
            width >= WIDTH_POINTS * measurement->spacing &&
            shape->skew_sigma <= fmax(SIGMA_MAX, SIGMA_SHARE * fabs(shape->skew)) &&
            checks_covers(measurement, shape->at_cm1 - half, shape->at_cm1 + half) &&
-           is_isolated(measurement, band, shape);
+           shape->beyond < BESIDE_MOST * shape->a;
 }
 
 /*
@@ -109,11 +87,11 @@ static void skews_add(struct skews *skews, const struct pellet_measurement *meas
 {
     struct pellet_band_shape shape;
 
-    if (skews->n == BANDS_MAX || !is_seen_whole(band))
+    if (skews->n == BANDS_MAX || !is_worth_a_fit(band, heights))
         return;
     const pellet_status status = fit_shape(measurement, band, &shape);
     skews->no_memory = skews->no_memory || status == PELLET_E_MEMORY;
-    if (status != PELLET_OK || !counts(measurement, band, &shape, heights))
+    if (status != PELLET_OK || !counts(measurement, &shape, heights))
         return;
     const double half = WINDOW_WIDTHS * 2.0 * shape.gamma_cm1;
     skews->skew[skews->n++] = shape.skew;

@@ -86,13 +86,6 @@ bool checks_is_dark(const struct pellet_measurement *measurement, double wavenum
     return pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, wavenumber) >= DARK;
 }
 
-double checks_bend_beside(double away, double width)
-{
-    const double x = 2.0 * fmax(away, 0.0) / width, square = 1.0 + x * x;
-
-    return fmin(1.0, 3.0 / (square * square));
-}
-
 struct pellet_rule checks_rule_of(const struct pellet_measurement *measurement,
                                   const struct pellet_check *check)
 {

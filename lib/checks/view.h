@@ -30,12 +30,6 @@ double checks_share_lower_bound(const struct pellet_measurement *measurement, do
 /* Share of all usable points that let no light through. */
 double checks_share_dark(const struct pellet_measurement *measurement);
 
-/*
- * How much a band bends the curve beside it, as a share of what it does at its top: at most, x half widths
- * from the centre of a Lorentz curve, 3/(1 + x^2)^2 (algebra). `away` and `width` in the same unit.
- */
-double checks_bend_beside(double away, double width);
-
 /* Another check's entry in this rule set, and a quantity of it; the standard where there is no rule set. */
 struct pellet_rule checks_rule_of(const struct pellet_measurement *measurement,
                                   const struct pellet_check *check);

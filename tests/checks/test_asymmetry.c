@@ -118,7 +118,7 @@ static void test_not_checked(void **state)
     skewed(&s, 3200.0, 0.53, 0.5, 61.0);
     skewed(&s, 2000.0, 0.54, 0.5, 16.0);
     skewed(&s, 2030.0, 0.55, 0.5, 16.0);
-    skewed(&s, 2200.0, 0.56, 0.5, 3.9);
+    skewed(&s, 2200.0, 0.56, 0.5, 2.9);
     assert_not_checked(shapes_run(&s, check), PELLET_SAYS_NO_ISOLATED_BANDS);
     s.m.basis = PELLET_AGAINST_NOTHING;
     assert_not_checked(shapes_run(&s, check), PELLET_SAYS_NEEDS_RATIO);

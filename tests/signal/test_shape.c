@@ -76,6 +76,54 @@ static void the_window_is_the_shapes_own(void **state)
     curves_free(&c);
 }
 
+/*
+ * On a grid so coarse that the window wins and loses points as it follows the shape it still comes to rest,
+ * wherever between the points the band lies, and gives the shape of the fine grid.
+ */
+static void a_coarse_grid_finds_rest(void **state)
+{
+    (void)state;
+    for (size_t k = 0; k < 20; k++) {
+        struct curves c = curves_make(1500, 1900, 4, 1);
+        const double at = 1700 + 0.2 * (double)k;
+        const struct pellet_band band = {.at_cm1 = at - 4, .height = 0.45, .top = 0.45, .width_cm1 = 25};
+        struct pellet_band_shape shape;
+
+        for (size_t i = 0; i < c.grid.n; i++) {
+            const double x = (c.x[i] - at) / 9, q = 1 + x * x;
+            c.y[i] = 0.4 * (0.6 / q + 0.4 * exp(-M_LN2 * x * x)) - 0.3 * x / q;
+        }
+        assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 1.5, 1500, 1900, &shape), PELLET_OK);
+        assert_true(shape.ok);
+        assert_near(shape.skew, 0.69, 0.07);
+        curves_free(&c);
+    }
+}
+
+/* What stands beside a band shows beyond the window, the more the nearer it is; a straight line does not. */
+static void a_neighbour_shows_beyond(void **state)
+{
+    static const double away[] = {80, 50, 35};
+    double before = 0;
+
+    (void)state;
+    for (size_t k = 0; k < 3; k++) {
+        struct curves c = curves_make(1500, 1900, 1, 1);
+        const struct pellet_band band = {.at_cm1 = 1700, .height = 0.5, .top = 0.5, .width_cm1 = 16};
+        struct pellet_band_shape shape;
+
+        for (size_t i = 0; i < c.grid.n; i++) {
+            const double x = (c.x[i] - 1700) / 8, beside = (c.x[i] - 1700 - away[k]) / 8;
+            c.y[i] = 0.5 / (1 + x * x) + 0.3 / (1 + beside * beside) + 1e-3 * (c.x[i] - 1700);
+        }
+        assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 1.5, 1500, 1900, &shape), PELLET_OK);
+        assert_true(shape.beyond > before);
+        before = 2 * shape.beyond;
+        curves_free(&c);
+    }
+    assert_true(before > 2 * 0.05);
+}
+
 /* A shape whose window finds no rest, or leaves the band, is not ok: here a flank without end. */
 static void a_window_without_rest_is_not_ok(void **state)
 {
@@ -110,7 +158,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_shape_comes_back),         cmocka_unit_test(another_shape_is_not_ok),
         cmocka_unit_test(the_window_is_the_shapes_own), cmocka_unit_test(a_window_without_rest_is_not_ok),
-        cmocka_unit_test(wrong_windows_are_refused),
+        cmocka_unit_test(wrong_windows_are_refused),    cmocka_unit_test(a_coarse_grid_finds_rest),
+        cmocka_unit_test(a_neighbour_shows_beyond),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

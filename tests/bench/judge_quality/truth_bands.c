@@ -125,6 +125,8 @@ struct window {
 /* (a + d x)/(1 + x^2), x = (nu - at)/gamma; skew is -d/a. */
 struct shape {
     double a, skew, at, gamma;
+    double level, slope; /* of the line, at `at` and for each x */
+    double beyond;       /* rms of what is left just outside the window, on the worse side */
 };
 
 /* Least squares of a, d and a line at the shape's place and width; returns the sum of squares left. */
@@ -147,6 +149,8 @@ static double fit_linear(const struct bench_clean *clean, struct window window, 
         left += side[r] * m[r][4] / m[r][r];
     shape->a = m[0][4] / m[0][0];
     shape->skew = -m[1][4] / m[1][1] / shape->a;
+    shape->level = m[2][4] / m[2][2];
+    shape->slope = m[3][4] / m[3][3];
     return shape->a > 0.0 ? squares - left : (double)INFINITY;
 }
 
@@ -174,6 +178,20 @@ static double fit_in(const struct bench_clean *clean, struct window window, stru
     return best;
 }
 
+/* Rms of what a shape leaves from one place to another, in gammas from its own. */
+static double rest_in(const struct bench_clean *clean, const struct shape *shape, double from, double to)
+{
+    const size_t first = bench_clean_index(clean, shape->at + from * shape->gamma),
+                 last = bench_clean_index(clean, shape->at + to * shape->gamma);
+    double squares = 0.0;
+    for (size_t i = first; i <= last; i++) {
+        const double x = (clean->wavenumber[i] - shape->at) / shape->gamma;
+        const double curve = shape->a * (1.0 - shape->skew * x) / (1.0 + x * x);
+        squares += pow(clean->absorbance[i] - curve - shape->level - shape->slope * x, 2.0);
+    }
+    return sqrt(squares / (double)(last - first + 1));
+}
+
 /*
  * The shape whose own window, FIT_WIDTHS of its widths to each side of its centre, gives it back: as
  * pellet/signal.h defines it. False where there is none, where it is at no rest near the band's own place and
@@ -195,24 +213,29 @@ static bool band_shape(const struct bench_case *of, const struct bench_clean *cl
         if (fabs(shape->at - band->at_cm1) > MOVE * w || shape->gamma < 0.5 * w / STRETCH ||
             shape->gamma > 0.5 * w * STRETCH)
             return false;
+        shape->beyond = fmax(rest_in(clean, shape, -8.0 / 3.0 * FIT_WIDTHS, -2.0 * FIT_WIDTHS),
+                             rest_in(clean, shape, 2.0 * FIT_WIDTHS, 8.0 / 3.0 * FIT_WIDTHS));
         if (fabs(shape->at - before.at) + fabs(shape->gamma - before.gamma) < AT_REST * shape->gamma)
             return sqrt(fmax(left, 0.0) / n) < REST_SHARE * shape->a;
     }
     return false;
 }
 
-/* Narrow as bands without hydrogen bonds are, four points wide, and alone: what other bands that are seen in
- * the spectrum bend the curve within the fit's window, beyond a straight line, is below a tenth of a. */
+/*
+ * What counts: as high as the rule wants, narrow as bands without hydrogen bonds are, three points wide, and
+ * alone: carried on by a third of its window to either side, the fit still holds to a tenth of a.
+ */
+#define LOWEST       0.2
+#define HIGHEST      1.2
 #define WIDEST       60.0
-#define WIDTH_POINTS 4.0
-#define BEND_MOST    0.1
+#define WIDTH_POINTS 3.0
+#define BESIDE_MOST  0.1
 
-/* A Lorentz curve that is broad against the window bends by the square of window over width, and x half
- * widths from its top by 3/(1 + x^2)^2 of that at most (algebra). */
-static double bend(double height, double width, double window, double away)
+static bool counts(const struct bench_case *of, const struct shape *shape)
 {
-    const double x = 2.0 * fmax(0.0, away) / width, square = 1.0 + x * x;
-    return height * fmin(1.0, window * window / (width * width)) * fmin(1.0, 3.0 / (square * square));
+    const double width = 2.0 * shape->gamma;
+    return shape->a >= LOWEST && shape->a <= HIGHEST && width <= WIDEST &&
+           width >= WIDTH_POINTS * of->beam.spacing_cm1 && shape->beyond < BESIDE_MOST * shape->a;
 }
 
 /* Whether two bands have one top: nobody can tell them apart in this spectrum. */
@@ -220,24 +243,6 @@ static bool is_one_top(const struct bench_case *of, const struct bench_reading *
                        const struct bench_reading *other)
 {
     return fabs(one->at_cm1 - other->at_cm1) < of->beam.spacing_cm1;
-}
-
-static bool isolated(const struct bench_case *of, const struct bench_clean *clean,
-                     const struct bench_reading *own, const struct shape *shape)
-{
-    const struct pellet_synth_compound *compound = &of->compound;
-    const double width = 2.0 * shape->gamma, half = FIT_WIDTHS * width;
-    if (width < WIDTH_POINTS * of->beam.spacing_cm1 || width > WIDEST)
-        return false;
-    for (size_t i = 0; i < compound->band_count; i++) {
-        struct bench_reading other;
-        if (!bench_read_band(of, clean, &compound->band[i], &other) || is_one_top(of, own, &other))
-            continue;
-        const double away = fabs(other.at_cm1 - shape->at) - half;
-        if (bend(other.height, other.width_cm1, 2.0 * half, away) >= BEND_MOST * shape->a)
-            return false;
-    }
-    return true;
 }
 
 /* Whether a band's top is that of one before it in the list. */
@@ -267,8 +272,7 @@ struct bench_skew bench_skew_find(const struct bench_case *of, const struct benc
         struct bench_reading own;
         struct shape shape;
         if (!bench_read_band(of, clean, band, &own) || is_listed(of, clean, i, &own) ||
-            !band_shape(of, clean, band, &shape) || shape.a < 0.2 || shape.a > 1.2 ||
-            !isolated(of, clean, &own, &shape))
+            !band_shape(of, clean, band, &shape) || !counts(of, &shape))
             continue;
         skew[found.bands++] = shape.skew;
     }
