@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
@@ -15,6 +16,7 @@
 #include <unistd.h>
 
 #define GRACE_MS      2000 /* between asking a group to end and killing it */
+#define LOOK_MS       50   /* between looks whether a command has ended, where nothing tells */
 #define VARIABLES_MAX 40
 
 /* ---------------------------------------------------------------- the child */
@@ -57,23 +59,30 @@ static void become(const struct station_config *station, char *const *environmen
 
 /* ---------------------------------------------------------------- waiting for it */
 
-/* Until the child ends, its time is up or we are to stop. */
+/* Whether it has ended; it can still be waited for. */
+static bool has_ended(pid_t child)
+{
+    siginfo_t info = {0};
+    return waitid(P_PID, (id_t)child, &info, WEXITED | WNOHANG | WNOWAIT) == 0 && info.si_pid == child;
+}
+
+/*
+ * Until the child ends, its time is up or we are to stop. Its end wakes us through a descriptor; where there
+ * is none (before Linux 5.3, in a sandbox that does not know it) we look every so often.
+ */
 static enum alert_end wait_for(pid_t child, int64_t until_ms, int stop_fd)
 {
     /* Through syscall(): not every C library has a name for it. */
     int ended_fd = (int)syscall(SYS_pidfd_open, child, 0);
-    /* A command that cannot be watched (before Linux 5.3) has no time limit, and so is not let run. */
-    enum alert_end end = ended_fd >= 0 ? ALERT_RAN : ALERT_FAILED;
-    for (bool waits = ended_fd >= 0; waits;) {
+    enum alert_end end = ALERT_RAN;
+    while (end == ALERT_RAN && !has_ended(child)) {
         struct pollfd fds[] = {{.fd = ended_fd, .events = POLLIN}, {.fd = stop_fd, .events = POLLIN}};
         const int64_t left_ms = until_ms - clock_monotonic_ms();
-        (void)poll(fds, 2, left_ms > 0 ? (int)left_ms : 0);
-        waits = !fds[0].revents;
-        if (waits && fds[1].revents)
-            end = ALERT_STOPPED;
-        else if (waits && clock_monotonic_ms() >= until_ms)
+        const int64_t most_ms = ended_fd >= 0 ? INT_MAX : LOOK_MS;
+        if (left_ms <= 0)
             end = ALERT_TIME;
-        waits = waits && end == ALERT_RAN;
+        else if (poll(fds, 2, (int)(left_ms < most_ms ? left_ms : most_ms)) > 0 && fds[1].revents)
+            end = ALERT_STOPPED;
     }
     if (ended_fd >= 0)
         close(ended_fd);
@@ -96,8 +105,6 @@ static enum alert_end judge_end(enum alert_end end, int status, const struct sta
                  station->alert.time_limit_s);
     else if (end == ALERT_STOPPED)
         snprintf(why, size, "it was ended because pelletd ends");
-    else if (end == ALERT_FAILED)
-        snprintf(why, size, "it cannot be watched on this kernel, and was ended");
     else if (WIFSIGNALED(status))
         snprintf(why, size, "it was killed by signal %d", WTERMSIG(status));
     else if (WEXITSTATUS(status) == 127)
