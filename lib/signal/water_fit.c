@@ -69,7 +69,7 @@ static double spread_below(const struct signal_water_window *window, double leas
     double squares = 0, count = 0;
 
     for (size_t i = 0; i < window->n; i++) {
-        if (window->rest[i] < 0 && window->keep[i] > 0) {
+        if (window->rest[i] < 0) {
             squares += window->rest[i] * window->rest[i];
             count++;
         }
@@ -79,17 +79,15 @@ static double spread_below(const struct signal_water_window *window, double leas
 
 static double spread_of_all(const struct signal_water_window *window)
 {
-    double squares = 0, count = 0;
+    double squares = 0;
 
-    for (size_t i = 0; i < window->n; i++) {
-        squares += window->keep[i] * window->rest[i] * window->rest[i];
-        count += window->keep[i];
-    }
-    return sqrt(squares / fmax(count, 1));
+    for (size_t i = 0; i < window->n; i++)
+        squares += window->rest[i] * window->rest[i];
+    return sqrt(squares / fmax((double)window->n, 1));
 }
 
-/* What the model of the flanks may be wrong by at a point (A): the shape of a band is not quite a Lorentz
- * curve, least so near its core. */
+/* What the model of the flanks may be wrong by at a point (A), squared: the shape of a band is not quite a
+ * Lorentz curve, least so near its core. */
 static double shape_doubt(const struct signal_water_window *window, size_t i)
 {
     double squares = 0;
@@ -100,17 +98,20 @@ static double shape_doubt(const struct signal_water_window *window, size_t i)
 
         squares += SHAPE_DOUBT * SHAPE_DOUBT * flank * flank;
     }
-    return sqrt(squares);
+    return squares;
 }
 
 /* A point far above the last fit belongs to a band of the sample; one on a steep flank says little. */
 static double weight_of(const struct signal_water_window *window, size_t i, double spread)
 {
-    const double known = hypot(spread, shape_doubt(window, i));
-    const double above = known > 0 ? window->rest[i] / (ABOVE * known) : 0;
-    const double steep = spread > 0 ? spread * spread / (known * known) : 1;
+    const double known = spread * spread + window->doubt[i], rest = window->rest[i];
+    const double steep = spread > 0 ? spread * spread / known : 1;
+    double beyond;
 
-    return window->keep[i] * steep * (above > 1 ? 1 / (1 + 4 * (above - 1) * (above - 1)) : 1);
+    if (!(known > 0) || rest <= 0 || rest * rest <= ABOVE * ABOVE * known)
+        return steep;
+    beyond = rest / (ABOVE * sqrt(known)) - 1;
+    return steep / (1 + 4 * beyond * beyond);
 }
 
 /* What the terms from..from + p of the rows, times x, leave of the data. */
@@ -176,7 +177,7 @@ static double spread_outside(const struct signal_water_window *window)
     double squares = 0, count = 0;
 
     for (size_t i = 0; i < window->n; i++) {
-        if (window->rest[i] < 0 && window->keep[i] > 0 && is_outside(window, i)) {
+        if (window->rest[i] < 0 && is_outside(window, i)) {
             squares += window->rest[i] * window->rest[i];
             count++;
         }
@@ -188,8 +189,10 @@ pellet_status signal_water_window_prepare(struct signal_water_window *window)
 {
     double x[SIGNAL_BASIS_MAX], spread = 0;
 
+    signal_water_window_drop_covered(window);
     for (size_t i = 0; i < window->n; i++) {
         set_row(window, i);
+        window->doubt[i] = shape_doubt(window, i);
         window->rest[i] = 0; /* nothing is known of it yet, and nothing weighs less for it */
     }
     for (size_t turn = 0; turn < START_TURNS; turn++) {
@@ -222,7 +225,7 @@ static double start_low(struct signal_water_window *window)
     size_t inside = 0;
 
     for (size_t i = 0; i < window->n; i++) {
-        if (fabs(window->x[i] - window->kind->centre) < window->kind->half && window->keep[i] > 0)
+        if (fabs(window->x[i] - window->kind->centre) < window->kind->half)
             window->scratch[inside++] = window->outside[i] / window->row[i][0];
     }
     if (inside > 0) {
@@ -238,19 +241,18 @@ static double start_low(struct signal_water_window *window)
 static void describe(const struct signal_water_window *window, double least, double height,
                      struct signal_water_answer *answer)
 {
-    double loss = 0, kept = 0, squares = 0, inside = 0;
+    double loss = 0, squares = 0, inside = 0;
 
     for (size_t i = 0; i < window->n; i++) {
-        const double keep = window->keep[i], rest = window->rest[i];
+        const double rest = window->rest[i];
 
-        loss += keep * log1p(pow(rest / least, 2));
-        kept += keep;
+        loss += log1p(pow(rest / least, 2));
         if (fabs(window->x[i] - window->kind->centre) < window->kind->half) {
-            squares += keep * rest * rest;
-            inside += keep;
+            squares += rest * rest;
+            inside++;
         }
     }
-    answer->loss = loss / fmax(kept, 1);
+    answer->loss = loss / fmax((double)window->n, 1);
     answer->misfit = sqrt(squares / fmax(inside, 1)) / height;
 }
 

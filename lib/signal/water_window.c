@@ -100,7 +100,7 @@ static void cover_band(const struct pellet_band *band, struct signal_water_windo
 
     for (size_t i = 0; !broad && i < window->n; i++) {
         if (fabs(window->x[i] - band->at_cm1) < CORE_WIDTHS * band->width_cm1)
-            window->keep[i] = 0;
+            window->covered[i] = 1;
     }
     remember_flank(band, broad, window);
 }
@@ -113,8 +113,7 @@ static void cover_bands(const struct pellet_band *band, size_t count, bool zone_
     double seen = 0, all = 0;
 
     window->tails = 0;
-    for (size_t i = 0; i < window->n; i++)
-        window->keep[i] = 1;
+    memset(window->covered, 0, window->n);
     for (size_t b = 0; b < count; b++) {
         if (is_sample(kind, &band[b]) && (zone_too || !in_zone(kind, &band[b])))
             cover_band(&band[b], window);
@@ -122,7 +121,7 @@ static void cover_bands(const struct pellet_band *band, size_t count, bool zone_
     for (size_t i = 0; i < window->n; i++) {
         if (fabs(window->x[i] - kind->centre) > kind->half)
             continue;
-        seen += window->keep[i];
+        seen += !window->covered[i];
         all++;
     }
     window->hidden = !(seen >= kind->seen_min * all);
@@ -132,6 +131,20 @@ void signal_water_window_uncover(struct signal_water_window *window, const struc
                                  size_t count)
 {
     cover_bands(band, count, false, window);
+}
+
+void signal_water_window_drop_covered(struct signal_water_window *window)
+{
+    size_t kept = 0;
+
+    for (size_t i = 0; i < window->n; i++) {
+        if (window->covered[i])
+            continue;
+        window->x[kept] = window->x[i];
+        window->y[kept++] = window->y[i];
+    }
+    window->n = kept;
+    memset(window->covered, 0, kept);
 }
 
 pellet_status signal_water_window_make(struct pellet_grid grid, const double *y, double noise,
@@ -146,15 +159,16 @@ pellet_status signal_water_window_make(struct pellet_grid grid, const double *y,
     memset(window, 0, sizeof *window);
     window->kind = kind;
     window->background = kind->background;
-    window->x = malloc((6 + SIGNAL_WATER_TERMS) * steps * sizeof *window->x);
+    window->x = malloc((6 + SIGNAL_WATER_TERMS) * steps * sizeof *window->x + steps);
     if (window->x == NULL)
         return PELLET_E_MEMORY;
     window->y = window->x + steps;
     window->rest = window->y + steps;
-    window->keep = window->rest + steps;
-    window->scratch = window->keep + steps;
+    window->doubt = window->rest + steps;
+    window->scratch = window->doubt + steps;
     window->outside = window->scratch + steps;
     window->row = (double(*)[SIGNAL_WATER_TERMS])(window->outside + steps);
+    window->covered = (unsigned char *)(window->row + steps);
     for (size_t k = 0; k < steps; k++)
         points += add_step(grid, y, kind->low + (double)k * step, kind->low + (double)(k + 1) * step, window);
     if (window->n < steps * 2 / 3) {

@@ -37,7 +37,8 @@ struct signal_water_window {
     const struct signal_water_kind *kind;
     size_t n;
     double *x, *y, *rest, *scratch;
-    double *keep;                      /* 1, or 0 in the core of a band of the sample */
+    double *doubt;                     /* what the flanks fitted may be wrong by at each step, squared */
+    unsigned char *covered;            /* in the core of a band of the sample; none once it is prepared */
     double (*row)[SIGNAL_WATER_TERMS]; /* at each step: the table, the background's powers, the flanks */
     double *outside;   /* what the background of the points outside water's band leaves: where fits start */
     size_t background; /* coefficients of the polynomial: the kind's, or one more to see what that changes */
@@ -78,9 +79,11 @@ void signal_water_window_clear(struct signal_water_window *window);
  */
 void signal_water_window_uncover(struct signal_water_window *window, const struct pellet_band *band,
                                  size_t count);
+/* The steps in the core of a band of the sample are not looked at again. */
+void signal_water_window_drop_covered(struct signal_water_window *window);
 /*
  * Work out what no shift and no width changes: the rows but for the table, and the start of the fits. To be
- * called once `background` and the tails stand. Errors: E_SHORT, E_FIT.
+ * called once `background` and the tails stand; the covered steps are dropped. Errors: E_SHORT, E_FIT.
  */
 pellet_status signal_water_window_prepare(struct signal_water_window *window);
 /* One fit at a given shift and width. Errors: E_SHORT, E_FIT; answer untouched. */
