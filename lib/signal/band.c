@@ -20,6 +20,8 @@ static const double FLAT_REACH = 0.15;
 /* does not slope from the centre to there by more than this share of the height (two bands that overlap do),
  */
 static const double FLAT_SLOPE = 0.01;
+/* where it is as high as the band's top, within this many sigma of a point beside that share, */
+static const double FLAT_SIGMAS = 3;
 /* and where the curvature is below this share of what a Gaussian of that height and width has. */
 static const double FLAT_CURVATURE = 0.35;
 
@@ -142,6 +144,9 @@ static bool is_flat(const struct signal_curve *curve, const struct signal_shape 
     if (n < 4 || signal_least_solve(&sums, c, inverse, &ssr) != PELLET_OK)
         return false;
     if (fabs(c[1]) > FLAT_SLOPE * shape->height + 2 * noise * sqrt(inverse[4]))
+        return false;
+    /* Nor is the middle of a group of bands, lower than the highest of them. */
+    if (c[0] < top - FLAT_SLOPE * shape->height - FLAT_SIGMAS * noise)
         return false;
     c[2] /= pow(FLAT_REACH * width, 2);
     noise *= sqrt(inverse[8]) / pow(FLAT_REACH * width, 2);

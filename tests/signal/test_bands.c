@@ -148,6 +148,29 @@ static void a_level_top_is_seen(void **state)
     }
 }
 
+/* Two bands of nearly one height with a dip between them have no level top: the middle of the group, as
+ * little as it slopes, is not where it is highest. */
+static void a_group_has_no_level_top(void **state)
+{
+    (void)state;
+    for (unsigned long seed = 1; seed <= 20; seed++) {
+        struct curves c = curves_make(400, 4000, 0.5, seed);
+        struct pellet_band *band = NULL;
+        size_t count = 0;
+
+        curves_add(&c, curves_gauss, 1.1, 1610, 30);
+        curves_add(&c, curves_gauss, curves_uniform(&c, 1.08, 1.1), 1610 + curves_uniform(&c, 32.5, 33.5),
+                   30);
+        curves_noise(&c, 1e-3, 1);
+        find_at(&c, 1e-3, NULL, &band, &count);
+        assert_true(count >= 1);
+        for (size_t i = 0; i < count; i++)
+            assert_false(band[i].flat_top);
+        free(band);
+        curves_free(&c);
+    }
+}
+
 /* Photometry with stray light (computed): 2.0 A read with 1 % is 1.703, and the ceiling is 2.004. */
 static void stray_light_reads_low(void **state)
 {
@@ -290,15 +313,11 @@ static void a_neighbour_does_not_pull_the_top(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(one_band_comes_back),
-        cmocka_unit_test(noise_is_no_band),
-        cmocka_unit_test(neighbours_are_told_apart),
-        cmocka_unit_test(a_level_top_is_seen),
-        cmocka_unit_test(stray_light_reads_low),
-        cmocka_unit_test(a_dark_top_is_a_lower_bound),
-        cmocka_unit_test(it_knows_no_direction),
-        cmocka_unit_test(a_slope_moves_the_top),
-        cmocka_unit_test(a_neighbour_does_not_pull_the_top),
+        cmocka_unit_test(one_band_comes_back),         cmocka_unit_test(noise_is_no_band),
+        cmocka_unit_test(neighbours_are_told_apart),   cmocka_unit_test(a_level_top_is_seen),
+        cmocka_unit_test(a_group_has_no_level_top),    cmocka_unit_test(stray_light_reads_low),
+        cmocka_unit_test(a_dark_top_is_a_lower_bound), cmocka_unit_test(it_knows_no_direction),
+        cmocka_unit_test(a_slope_moves_the_top),       cmocka_unit_test(a_neighbour_does_not_pull_the_top),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
