@@ -130,6 +130,15 @@ void entry_list_remove(struct entry_list *list, const struct entry *entry)
     list->n = kept;
 }
 
+bool entry_list_has(const struct entry_list *list, const struct entry *entry)
+{
+    for (size_t i = 0; i < list->n; i++) {
+        if (list->item[i] == entry)
+            return true;
+    }
+    return false;
+}
+
 void entry_list_free(struct entry_list *list)
 {
     free(list->item);

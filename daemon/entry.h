@@ -39,6 +39,7 @@ struct entry {
         sheet_changed; /* its row of the worksheet is another than its verdict rests on: judge it once more */
     bool peek;         /* still young: only see whether its verdict is valid, else let it settle */
     bool wanted;       /* what is asked for; others only serve */
+    bool needed;       /* others rest on it and cannot be judged before it was read */
     struct settle settle;
     int64_t ready_ms;         /* when it was ready to be judged */
     int64_t retry_ms;         /* when to look again at a file that was busy or denied; 0: not at all */
@@ -109,6 +110,7 @@ struct entry_list {
 
 bool entry_list_add(struct entry_list *list, struct entry *entry); /* false: no memory */
 void entry_list_remove(struct entry_list *list, const struct entry *entry);
+bool entry_list_has(const struct entry_list *list, const struct entry *entry);
 void entry_list_free(struct entry_list *list);
 
 /* ---------------------------------------------------------------- by time */

@@ -134,6 +134,7 @@ void station_free(struct station *station)
     if (station->given_spectra)
         spectrum_cache_give_back(station->place.cache, station->given_spectra);
     entry_list_free(&station->ready);
+    entry_list_free(&station->late);
     entry_list_free(&station->timed);
     entry_list_free(&station->waits_new);
     for (size_t kind = 0; kind < 2; kind++) {

@@ -67,6 +67,8 @@ struct station {
     bool new_server;             /* a verdict on a blank was given: all that wait may be served */
     struct entry_list ready;     /* to be read, first come first served from `ready_first` */
     size_t ready_first;
+    struct entry_list late;  /* to be read when all of the batch is done, see station_batch.c */
+    int64_t batch_ms;        /* when the first of the batch was ready; 0: nothing is going on */
     struct entry_list timed; /* settling or to be looked at again */
     struct settle_times settle;
     unsigned scan;
@@ -86,6 +88,7 @@ struct station {
 
     struct worksheet worksheet;
     struct pellet_file_id worksheet_id;
+    bool sheet_late;     /* it is to be looked at when all of the batch is done */
     bool sheet_outdated; /* some verdicts rest on other rows: see sheet_changed of their entries */
     struct pellet_source given_blank; /* options.blank, once it was read and judged */
     struct cached_spectra *given_spectra;

@@ -165,7 +165,7 @@ static void input_changed(struct station *station, struct entry *entry, const st
     if (input && input != entry) {
         input->judged = false;
         input->must_hash = true;
-        station_take(station, input);
+        station_take_needed(station, input);
     }
     entry->stage = ENTRY_READ;
     if (++entry->attempts > ATTEMPTS_MAX) {

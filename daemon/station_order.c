@@ -89,7 +89,7 @@ void station_take(struct station *station, struct entry *entry)
         return;
     station_leave_pending(station, entry);
     entry->stage = ENTRY_READY;
-    if (!entry_list_add(&station->ready, entry)) {
+    if (!station_join_batch(station, entry)) {
         entry->stage = ENTRY_SEEN;
         station_no_memory(station, entry);
     }

@@ -37,6 +37,19 @@ void station_no_memory(struct station *station, struct entry *entry);
  * memory. */
 bool station_adopt(struct station *station, struct entry *entry, const struct pellet_verdict *verdict);
 
+/* ---------------------------------------------------------------- what is dealt with together
+ * (station_batch.c) */
+
+/* What comes now has to wait until all of the batch is done. */
+bool station_is_late(const struct station *station);
+/* To be read, with the batch or after it. False: no memory. */
+bool station_join_batch(struct station *station, struct entry *entry);
+/* As station_take, for a file that others rest on: never late. */
+void station_take_needed(struct station *station, struct entry *entry);
+bool station_batch_is_done(const struct station *station);
+/* Where it is, what came late is the next one. */
+void station_next_batch(struct station *station);
+
 /* ---------------------------------------------------------------- what comes in (station_arrive.c) */
 
 /* A scan found it: is it new, is it another than it was, or has its verdict gone? */

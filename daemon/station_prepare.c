@@ -31,7 +31,7 @@ static bool learn_settings(struct station *station, struct entry *entry)
         /* It counts for nothing until it was looked at. */
         entry->judged = false;
         entry->must_hash = true;
-        station_take(station, entry);
+        station_take_needed(station, entry);
     }
     return same;
 }

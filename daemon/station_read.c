@@ -34,7 +34,7 @@ void station_start_reading(struct station *station, struct entry *entry)
                             ? entry->retry_until_ms > 0 && clock_monotonic_ms() >= entry->retry_until_ms
                             : entry->attempts >= TRIES_AT_ONCE;
     entry->stage = ENTRY_READING;
-    entry->must_hash = false;
+    entry->must_hash = entry->needed = false;
     station->reading++;
     workers_submit(station->workers, &reading->job);
 }

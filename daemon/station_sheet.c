@@ -105,6 +105,9 @@ void station_read_worksheet(struct station *station)
     struct worksheet worksheet = {0};
     struct stat st;
     bool unsure = false;
+    station->sheet_late = station_is_late(station);
+    if (station->sheet_late)
+        return;
     bool there = station_look(station, WORKSHEET_NAME, &st, &unsure);
     if (unsure)
         return;

@@ -24,7 +24,7 @@ void watch_set_backlog(struct station_watch *watch, const struct station *statio
 {
     pthread_mutex_lock(&watch->mutex);
     const bool was_busy = watch->state.backlog > 0;
-    watch->state.backlog = station->ready.n - station->ready_first + station->reading +
+    watch->state.backlog = station->ready.n - station->ready_first + station->late.n + station->reading +
                            station->pending.all.n + station->judging;
     const bool is_busy = watch->state.backlog > 0;
     pthread_mutex_unlock(&watch->mutex);

@@ -131,6 +131,7 @@ void station_work(struct station *station)
     collect(station);
     if (station->halted)
         return;
+    station_next_batch(station);
     hand_out(station);
     if (station->reading == 0 && station->ready.n == 0)
         station_look_after_waits(station);
@@ -152,6 +153,8 @@ int64_t station_wakes_ms(const struct station *station)
         wakes_ms = station->trouble.on         ? station->trouble.next_ms
                    : station_in_doubt(station) ? station_doubts_until_ms(station)
                                                : station->pending.all.item[0]->ready_ms + HOLD_MAX_MS;
+    if ((station->late.n > 0 || station->sheet_late) && station_batch_is_done(station))
+        wakes_ms = 0;
     if (station->sync_ms > 0 && !station->syncing && station->sync_ms < wakes_ms)
         wakes_ms = station->sync_ms;
     if (someone_waits(station) && !station->closed && quiet_ms(station) < wakes_ms)
@@ -161,8 +164,7 @@ int64_t station_wakes_ms(const struct station *station)
 
 bool station_idle(const struct station *station)
 {
-    return station->reading == 0 && station->judging == 0 && station->ready.n == 0 &&
-           station->pending.all.n == 0;
+    return station_batch_is_done(station) && station->late.n == 0;
 }
 
 void station_finish(struct station *station)
@@ -181,7 +183,7 @@ void station_finish(struct station *station)
 void station_halt(struct station *station)
 {
     station->halted = true;
-    station->ready.n = station->ready_first = 0;
+    station->ready.n = station->ready_first = station->late.n = 0;
     while (workers_have_something(station) || station->syncing) {
         workers_wait(station->workers);
         collect(station);
