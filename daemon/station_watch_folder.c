@@ -9,7 +9,7 @@
 #include <poll.h>
 #include <unistd.h>
 
-#define SCAN_SHARE 10   /* polling may take one tenth of the time */
+#define SCAN_SHARE 10   /* looking through the folder may take one tenth of the time */
 #define SCAN_SOON  200  /* a scan that events ask for, so that many of them make one */
 #define AGAIN_MS   2000 /* until a scan for what could not be looked at, doubling while it stays so */
 #define NEVER_MS   INT64_MAX
@@ -22,6 +22,7 @@ struct watching {
     struct watcher output; /* where that is elsewhere: its verdicts may be deleted */
     int64_t scan_every_ms;
     int64_t scan_ms;  /* when to look through the folder next */
+    int64_t rest_ms;  /* not before this: looking is not to take more than its share of the time */
     int64_t again_ms; /* see AGAIN_MS */
     int64_t look_ms;  /* when to see whether the folder itself is still there */
     int mounts_fd; /* readable (POLLPRI) when something was mounted or unmounted; -1 where that is not told */
@@ -53,6 +54,22 @@ static void on_folder(void *context, const char *name)
     (void)watching->output.kind->add(&watching->output, name, NULL);
 }
 
+static int64_t earlier(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
+static int64_t later(int64_t a, int64_t b)
+{
+    return a > b ? a : b;
+}
+
+static void scan_within(struct watching *watching, int64_t ms)
+{
+    const int64_t at_ms = later(watching->rest_ms, clock_monotonic_ms() + ms);
+    watching->scan_ms = earlier(watching->scan_ms, at_ms);
+}
+
 static void scan(struct watching *watching, bool first)
 {
     struct pellet_error error = {0};
@@ -68,13 +85,8 @@ static void scan(struct watching *watching, bool first)
     if (!watching->station->overlooked)
         watching->again_ms = AGAIN_MS;
     const int64_t end_ms = clock_monotonic_ms();
-    const int64_t pause_ms = SCAN_SHARE * (end_ms - start_ms);
-    watching->scan_ms = end_ms + (pause_ms > watching->scan_every_ms ? pause_ms : watching->scan_every_ms);
-}
-
-static int64_t earlier(int64_t a, int64_t b)
-{
-    return a < b ? a : b;
+    watching->rest_ms = end_ms + SCAN_SHARE * (end_ms - start_ms);
+    watching->scan_ms = later(watching->rest_ms, end_ms + watching->scan_every_ms);
 }
 
 /* Something could not be looked at: not long, and a scan does it. */
@@ -83,7 +95,7 @@ static void scan_what_was_overlooked(struct watching *watching)
     if (!watching->station->overlooked)
         return;
     watching->station->overlooked = false;
-    watching->scan_ms = earlier(watching->scan_ms, clock_monotonic_ms() + watching->again_ms);
+    scan_within(watching, watching->again_ms);
     if (2 * watching->again_ms < watching->scan_every_ms)
         watching->again_ms *= 2;
 }
@@ -91,7 +103,6 @@ static void scan_what_was_overlooked(struct watching *watching)
 static void on_sign(void *context, enum watcher_sign sign, const char *name)
 {
     struct watching *watching = context;
-    const int64_t soon_ms = clock_monotonic_ms() + SCAN_SOON;
     switch (sign) {
     case WATCHER_CHANGED:
         station_event(watching->station, name, SETTLE_CHANGED);
@@ -104,12 +115,11 @@ static void on_sign(void *context, enum watcher_sign sign, const char *name)
         break;
     case WATCHER_GONE:
         /* Perhaps the folder goes with it: that is not told while we hold it open. */
-        watching->look_ms = earlier(watching->look_ms, soon_ms);
+        watching->look_ms = earlier(watching->look_ms, clock_monotonic_ms() + SCAN_SOON);
         station_event(watching->station, name, SETTLE_GONE);
         break;
     case WATCHER_SCAN:
-        if (soon_ms < watching->scan_ms)
-            watching->scan_ms = soon_ms;
+        scan_within(watching, SCAN_SOON);
         break;
     case WATCHER_LOST:
         watching->lost = true;

@@ -31,7 +31,7 @@ struct watcher_kind {
     void (*stop)(struct watcher *watcher);
     /* Also watch this folder: "" is the station folder. E_SPACE where the system's limit is reached. */
     pellet_status (*add)(struct watcher *watcher, const char *folder, struct pellet_error *error);
-    /* Hand all signs that are there to `sink`; never waits. */
+    /* Hand the signs that are there to `sink`, many but not without end; never waits. */
     void (*take)(struct watcher *watcher, watcher_sink *sink, void *context);
 };
 

@@ -17,6 +17,7 @@
 #define FILE_EVENTS                                                                                          \
     (IN_CREATE | IN_MODIFY | IN_ATTRIB | IN_CLOSE_WRITE | IN_MOVED_TO | IN_MOVED_FROM | IN_DELETE)
 #define FOLDER_EVENTS (IN_DELETE_SELF | IN_MOVE_SELF | IN_ONLYDIR | IN_EXCL_UNLINK)
+#define TURNS_MAX     16
 #define EVENTS_BYTES  (64 * (sizeof(struct inotify_event) + NAME_MAX + 1))
 
 static pellet_status start(struct watcher *watcher, struct pellet_error *error)
@@ -33,13 +34,26 @@ static void stop(struct watcher *watcher)
         close(watcher->fd);
 }
 
+/* They stand in the order of their numbers. Where this one is, or would have to be. */
+static size_t place_of(const struct watcher *watcher, int id)
+{
+    size_t low = 0;
+    size_t high = watcher->folder_count;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (watcher->watched[middle].id < id)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
 static struct watched_folder *find(struct watcher *watcher, int id)
 {
-    for (size_t i = 0; i < watcher->folder_count; i++) {
-        if (watcher->watched[i].id == id)
-            return &watcher->watched[i];
-    }
-    return NULL;
+    const size_t place = place_of(watcher, id);
+    return place < watcher->folder_count && watcher->watched[place].id == id ? &watcher->watched[place]
+                                                                             : NULL;
 }
 
 /* A folder that was renamed keeps its number and gets its new name. */
@@ -64,7 +78,11 @@ static bool remember(struct watcher *watcher, int id, const char *folder)
         watcher->watched = list;
         watcher->capacity = capacity;
     }
-    watcher->watched[watcher->folder_count++] = (struct watched_folder){id, name};
+    /* The system counts upwards, so mostly this is the end. */
+    const size_t at = place_of(watcher, id);
+    struct watched_folder *place = watcher->watched + at;
+    memmove(place + 1, place, (watcher->folder_count++ - at) * sizeof *place);
+    *place = (struct watched_folder){id, name};
     // cppcheck-suppress memleak ; the list owns the name
     return true;
 }
@@ -75,7 +93,8 @@ static void forget(struct watcher *watcher, int id)
     if (!known)
         return;
     free(known->name);
-    *known = watcher->watched[--watcher->folder_count];
+    const size_t at = place_of(watcher, id);
+    memmove(known, known + 1, (--watcher->folder_count - at) * sizeof *known);
 }
 
 /* By way of the open descriptor, so that no symbolic link can lead the watch elsewhere. */
@@ -147,7 +166,8 @@ static void take_event(struct watcher *watcher, const struct inotify_event *even
 static void take(struct watcher *watcher, watcher_sink *sink, void *context)
 {
     _Alignas(struct inotify_event) char events[EVENTS_BYTES];
-    for (;;) {
+    /* They may come as fast as they are taken: what else there is to do is looked at between. */
+    for (int turn = 0; turn < TURNS_MAX; turn++) {
         ssize_t n = read(watcher->fd, events, sizeof events);
         if (n < 0 && errno == EINTR)
             continue;
