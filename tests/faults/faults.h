@@ -4,7 +4,8 @@
  * hold after each: it ended by itself, every verdict there is the undisturbed one, and a run without faults
  * brings the folder to the full state.
  *
- * The session has few points (8 cm-1), so that a run takes a fraction of a second.
+ * The session has few points (8 cm-1), so that a run takes a fraction of a second. A test that defines
+ * FAULTS_BELOW, a sub-folder and "/", has some of it there.
  */
 #ifndef PELLET_TESTS_FAULTS_H
 #define PELLET_TESTS_FAULTS_H
@@ -13,6 +14,9 @@
 #include "faults/sharing.h"
 
 #define FAULTS_HANG_S 60 /* far more than anything takes */
+#ifndef FAULTS_BELOW
+#define FAULTS_BELOW ""
+#endif
 
 /* What the preloaded library said at the end. */
 struct fault_counts {
@@ -24,8 +28,12 @@ struct fault_chain {
     unsigned long hash, first, last, site;
 };
 
-static const char *const fault_files[] = {"open-beam.csv", "blank.csv",     "fine_p1.csv",
-                                          "strong_p1.csv", "strong_p2.csv", "broken.csv"};
+static const char *const fault_files[] = {"open-beam.csv",
+                                          "blank.csv",
+                                          FAULTS_BELOW "fine_p1.csv",
+                                          FAULTS_BELOW "strong_p1.csv",
+                                          FAULTS_BELOW "strong_p2.csv",
+                                          FAULTS_BELOW "broken.csv"};
 enum { FAULT_FILES = sizeof fault_files / sizeof fault_files[0] };
 
 /* The session and its undisturbed verdicts. */
@@ -264,10 +272,9 @@ static inline void fault_save(struct running *running, const char *name, int min
     pellet_spectrum_clear(&spectrum);
 }
 
-/* `off` is the dose of the pellet that is sent back. */
-static inline void fault_prepare_with(void **state, double off)
+/* The spectra of the session; `off` is the dose of the pellet that is sent back. */
+static inline struct faults *fault_make_session(void **state, double off)
 {
-    static const struct fault none = {"", 0, false};
     static const char sheet[] = "sample,pellet,sample_mg,kbr_mg\nstrong,1,2,200\n";
     struct faults *faults = calloc(1, sizeof *faults);
     void *made = NULL;
@@ -279,18 +286,34 @@ static inline void fault_prepare_with(void **state, double off)
     assert_int_equal(pellet_synth_new(&running->model, NULL), PELLET_OK);
     fault_save(running, "open-beam.csv", 0, -1);
     fault_save(running, "blank.csv", 1, 0);
-    fault_save(running, "fine_p1.csv", 2, 0.7);
-    fault_save(running, "strong_p1.csv", 3, off);
-    fault_save(running, "strong_p2.csv", 4, 0.8);
-    running_write(running_path(running, "broken.csv"), "this is\nno spectrum\n", 20);
+    if (*FAULTS_BELOW)
+        assert_int_equal(mkdir(running_path(running, FAULTS_BELOW), 0777), 0);
+    fault_save(running, fault_files[2], 2, 0.7);
+    fault_save(running, fault_files[3], 3, off);
+    fault_save(running, fault_files[4], 4, 0.8);
+    running_write(running_path(running, fault_files[5]), "this is\nno spectrum\n", 20);
     running_write(running_path(running, "worksheet.csv"), sheet, sizeof sheet - 1);
-    faults->code = fault_judge(running, &none, 0);
+    *state = faults;
+    return faults;
+}
+
+/* What an undisturbed run said is what is expected from now on. */
+static inline void fault_expect_these(struct faults *faults, int code)
+{
+    const struct running *running = &faults->running;
+    faults->code = code;
     assert_int_equal(faults->code, 1);
     faults->counts = fault_counts_read(running);
     for (size_t i = 0; i < FAULT_FILES; i++)
         assert_true(running_verdict(running, fault_files[i], &faults->expected[i]));
     assert_int_equal(faults->expected[3].outcome, PELLET_REMAKE);
-    *state = faults;
+}
+
+static inline void fault_prepare_with(void **state, double off)
+{
+    static const struct fault none = {"", 0, false};
+    struct faults *faults = fault_make_session(state, off);
+    fault_expect_these(faults, fault_judge(&faults->running, &none, 0));
 }
 
 /* Too faint: what is off scale makes the same calls, but takes most of a run's time. */

@@ -7,6 +7,7 @@
  *   FAULTS_CHAIN   "HASH SITE" of a chain of callers as listed below: count the calls through it alone
  *   FAULTS_ERRNO   with what; 0: reads and writes move one byte only
  *   FAULTS_REST    set: all calls after it as well
+ *   FAULTS_ALSO    "CALL NTH ERRNO": one more that fails
  *   FAULTS_COUNTS  a file that gets, at the end, how often each function was called; "live", the number of
  *                  allocations that were not freed; "leaky", whether the allocation that failed stood in a
  *                  function of GSL that is known to lose what it has when it cannot have all (gsl_leaks); and
@@ -68,6 +69,11 @@ static int chosen = -1;
 static unsigned long nth;
 static bool rest;
 static int fault_errno;
+static struct { /* one more that fails */
+    int call;
+    unsigned long nth;
+    int sys_errno;
+} also = {.call = -1};
 static bool listing;
 static atomic_ulong struck;
 static unsigned long only_chain, only_site; /* 0: any */
@@ -149,16 +155,20 @@ static void list_chain(unsigned long hash, unsigned long site, unsigned long n)
     pthread_mutex_unlock(&chains_mutex);
 }
 
-/* Count the call; true where it is the one that shall fail. */
-static bool strikes(enum call call, const void *caller)
+#define NO_FAULT (-1)
+
+/* Count the call; NO_FAULT, or what it shall fail with (0: move one byte). */
+static int strikes(enum call call, const void *caller)
 {
     unsigned long n = atomic_fetch_add(&counts[call], 1) + 1;
     unsigned long chain = 0;
+    if ((int)call == also.call && n == also.nth)
+        return also.sys_errno;
     if ((int)call != chosen)
-        return false;
+        return NO_FAULT;
     if (only_chain) { /* few come from the same site, so only they are unwound */
         if (site_of(caller) != only_site || (chain = chain_of_callers()) != only_chain)
-            return false;
+            return NO_FAULT;
         n = atomic_fetch_add(&seen, 1) + 1;
     }
     if (listing || n == nth) {
@@ -167,15 +177,16 @@ static bool strikes(enum call call, const void *caller)
         if (listing)
             list_chain(chain, site_of(caller), n);
     }
-    return nth > 0 && (n == nth || (rest && n > nth));
+    return nth > 0 && (n == nth || (rest && n > nth)) ? fault_errno : NO_FAULT;
 }
 
 /* The same, and errno is set; where a short transfer is wanted it does not fail. */
 static bool fails_from(enum call call, const void *caller)
 {
-    if (!strikes(call, caller) || fault_errno == 0)
+    const int code = strikes(call, caller);
+    if (code <= 0)
         return false;
-    errno = fault_errno;
+    errno = code;
     return true;
 }
 
@@ -188,9 +199,10 @@ static bool fails_allocation(const void *caller)
 {
     if (!fails_from(CALL_alloc, caller))
         return false;
+    const int code = errno;
     if (stands_in_leak())
         atomic_store(&leaky, true);
-    errno = fault_errno;
+    errno = code;
     return true;
 }
 
@@ -210,9 +222,15 @@ __attribute__((constructor)) static void begin(void)
     const char *n = getenv("FAULTS_NTH");
     const char *code = getenv("FAULTS_ERRNO");
     const char *chain = getenv("FAULTS_CHAIN");
-    for (int i = 0; call && i < CALL_COUNT; i++) {
-        if (strcmp(names[i], call) == 0)
+    const char *more = getenv("FAULTS_ALSO");
+    char also_call[32] = "";
+    if (more)
+        (void)sscanf(more, "%31s %lu %d", also_call, &also.nth, &also.sys_errno);
+    for (int i = 0; i < CALL_COUNT; i++) {
+        if (call && strcmp(names[i], call) == 0)
             chosen = i;
+        if (strcmp(names[i], also_call) == 0)
+            also.call = i;
     }
     nth = n ? strtoul(n, NULL, 10) : 0;
     if (chain)
@@ -345,23 +363,23 @@ static bool is_regular(int file)
 ssize_t read(int file, void *to, size_t n)
 {
     REAL(ssize_t, "read", int, void *, size_t);
-    const bool strike = strikes(CALL_read, NULL);
-    if (strike && fault_errno != 0) {
-        errno = fault_errno;
+    const int code = strikes(CALL_read, NULL);
+    if (code > 0) {
+        errno = code;
         return -1;
     }
-    return real(file, to, strike && n > 0 && is_regular(file) ? 1 : n);
+    return real(file, to, code == 0 && n > 0 && is_regular(file) ? 1 : n);
 }
 
 ssize_t write(int file, const void *from, size_t n)
 {
     REAL(ssize_t, "write", int, const void *, size_t);
-    const bool strike = strikes(CALL_write, NULL);
-    if (strike && fault_errno != 0) {
-        errno = fault_errno;
+    const int code = strikes(CALL_write, NULL);
+    if (code > 0) {
+        errno = code;
         return -1;
     }
-    return real(file, from, strike && n > 0 ? 1 : n);
+    return real(file, from, code == 0 && n > 0 ? 1 : n);
 }
 
 /* As on Linux: the descriptor is gone whatever close says. */
@@ -446,5 +464,5 @@ FILE *fopen(const char *path, const char *mode)
 int pthread_create(pthread_t *thread, const pthread_attr_t *attributes, void *(*run)(void *), void *argument)
 {
     REAL(int, "pthread_create", pthread_t *, const pthread_attr_t *, void *(*)(void *), void *);
-    return fails(CALL_pthread_create) ? fault_errno : real(thread, attributes, run, argument);
+    return fails(CALL_pthread_create) ? errno : real(thread, attributes, run, argument);
 }
