@@ -163,6 +163,9 @@ static inline pid_t running_spawn(const struct running *running, char *const *ar
     unsetenv("PELLETD_CONFIG");
     /* Opened first: another user may not be let through the folders that lead to the build. */
     const int program = open(PELLETD_PROGRAM, O_PATH | O_CLOEXEC);
+    /* Part of the name of Valgrind's messages: that user cannot write into the file that this one has begun. */
+    if (running->user)
+        setenv("PELLETD_TEST_AS", "user-", 1);
     if (running->user &&
         (setgroups(0, NULL) < 0 || setresgid(running->user, running->user, running->user) < 0 ||
          setresuid(running->user, running->user, running->user) < 0))
