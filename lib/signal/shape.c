@@ -33,7 +33,7 @@ static const double BEYOND = 4.0 / 3;
 /* The change of place and width, in gammas, at which one fit has converged: far below that. */
 static const double CONVERGED = 1e-4;
 
-/* The points of the window, wavenumber counted from `origin` in units of `unit`; borrowed by the fit. */
+/* The points of the window, wavenumber counted from the band in half widths of it; borrowed by the fit. */
 struct window {
     size_t n;
     double *x, *y;
@@ -41,6 +41,7 @@ struct window {
     double points; /* the sum of the shares */
 };
 
+/* Where the band is, in the same units. */
 struct place {
     double at, gamma;
 };
@@ -327,6 +328,8 @@ pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, co
     signal_quiet_gsl();
     if (!(band->width_cm1 > 0) || !(widths > 0) || !(low < high))
         return PELLET_E_RANGE;
+    if ((double)grid.n < POINTS_MIN)
+        return PELLET_E_SHORT;
     for (size_t turn = 0; turn < WINDOWS_MAX; turn++) {
         const pellet_status status = fit_around(grid, y, &from, widths * from.width_cm1, low, high, &result);
         if (status != PELLET_OK)

@@ -149,6 +149,8 @@ static void wrong_windows_are_refused(void **state)
     assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &none, 3, 1500, 1900, &shape), PELLET_E_RANGE);
     assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 3, 1900, 1500, &shape), PELLET_E_RANGE);
     assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 3, 1698, 1702, &shape), PELLET_E_SHORT);
+    c.grid.n = 1;
+    assert_int_equal(pellet_band_shape_fit(c.grid, c.y, &band, 3, 1500, 1900, &shape), PELLET_E_SHORT);
     assert_near(shape.a, -1, 0);
     curves_free(&c);
 }
