@@ -2,21 +2,35 @@
 /* The level at which bands that go off scale bottom out together. */
 #include "checks/floor.h"
 
+#include "checks/view.h"
+
 #include <math.h>
 
-/* Levels agree within this share of the greater, or within this many of their standard deviations. Against a
- * blank that nobody saw against an open beam they do within the second: blanks slope, by 0.10 A where they
- * are just accepted, and a leak reads higher where the blank is darker. */
-static const double AGREE_SHARE = 0.1, AGREE_SHARE_BLANK = 0.2, AGREE_SIGMA = 4.0;
+/*
+ * Levels agree within this share of the greater, or within this many of their standard deviations: a band of
+ * which a quarter of the false zero still gets through is hardly a floor. Blanks slope, by 0.10 A where they
+ * are just accepted, and a leak reads higher where the blank is darker: that much as well.
+ */
+static const double AGREE_SHARE = 0.2, AGREE_SIGMA = 4.0;
+/* Two levels cannot be told to be closer than this share of them: the open beam's own slow drift; against a
+ * blank that nobody saw against an open beam its slope, as it mostly is. */
+static const double CLOSEST = 0.005, CLOSEST_BLANK = 0.1;
 /* How far T may rise above its least on a floor; of a band's width, what the floor's darkest place is a mean
- * over. */
-static const double FLAT_RISE = 0.1, FLOOR_SHARE = 0.1;
-/* Floors wider than a pointed band's by less than the first tell nothing; what they exceed it by adds up,
- * each by no more than the second since two bands that merge are flat as well, and is enough at the third:
- * two that are half as wide again, or more that are less so. */
-static const double EXCESS_LEAST = 0.1, EXCESS_MOST = 0.75, EXCESS_ENOUGH = 1.0;
+ * over, and what at most where three standard deviations of that mean are more than the rise. */
+static const double FLAT_RISE = 0.1, FLOOR_SHARE = 0.1, FLOOR_SHARE_MOST = 0.2;
+/*
+ * Floors wider than a pointed band's by less than the first tell nothing; what they exceed it by adds up,
+ * each by no more than the second since two bands that merge are flat as well. Of bands without stray light
+ * every tenth exceeds it by the first, and e times fewer by each EXCESS_FOLD more. A false zero s crowds the
+ * levels of opaque bands together: those of T + s lie (T + s)/T times as dense as without it (algebra), so
+ * that two levels as close as s + T and s are that much likelier with it. Both together, in units of excess,
+ * are enough at the last.
+ */
+static const double EXCESS_LEAST = 0.1, EXCESS_MOST = 0.75, EXCESS_FOLD = 0.21, EXCESS_ENOUGH = 1.5;
 /* A band's floor that is as bright as half of the light beside it (A) is no plateau of stray light. */
 static const double OPAQUE_LEAST = 0.3;
+/* How often a file that states no resolution is taken to be zero-filled: as is common practice. */
+static const double FILLED_UNSTATED = 2.0;
 #define PLATEAUS_MAX 16
 
 struct level {
@@ -71,15 +85,31 @@ static double sigma_at(const struct pellet_measurement *measurement, size_t i)
     return isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
 }
 
-/* Sought between the half heights, where no neighbour is darker than the band; false where there is none. */
-static bool find_floor(const struct pellet_measurement *measurement, const struct pellet_band *band,
-                       struct floor_of_band *found)
+/* 1 sigma of the mean of n neighbouring points: after zero-filling z times only n/z of them are independent.
+ */
+static double sigma_of_mean(const struct pellet_measurement *measurement, size_t i, size_t n)
+{
+    return sigma_at(measurement, i) *
+           fmin(1.0, sqrt(checks_filled_times(measurement, FILLED_UNSTATED) / (double)n));
+}
+
+/* Half of the points in a share of a band's width, one at least. */
+static size_t half_of(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                      double share)
+{
+    const size_t across = (size_t)(share * band->width_cm1 / measurement->spacing);
+
+    return across > 3 ? across / 2 : 1;
+}
+
+/* Sought between the half heights, where no neighbour is darker than the band. */
+static void find_darkest_mean(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                              size_t half, struct floor_of_band *found)
 {
     const double *t = checks_light(measurement), reach = 0.5 * band->width_cm1;
-    const size_t across = (size_t)(FLOOR_SHARE * band->width_cm1 / measurement->spacing);
     size_t first, last;
 
-    *found = (struct floor_of_band){.half = across > 3 ? across / 2 : 1, .least = INFINITY};
+    *found = (struct floor_of_band){.half = half, .least = INFINITY};
     pellet_grid_window(pellet_measurement_grid(measurement), band->at_cm1 - reach, band->at_cm1 + reach,
                        &first, &last);
     for (size_t i = first; i < last; i++) {
@@ -89,8 +119,7 @@ static bool find_floor(const struct pellet_measurement *measurement, const struc
             found->middle = i;
         }
     }
-    found->sigma = sigma_at(measurement, found->middle) / sqrt((double)(2 * found->half + 1));
-    return isfinite(found->least);
+    found->sigma = sigma_of_mean(measurement, found->middle, 2 * half + 1);
 }
 
 /* The run of points around the floor whose means are not above `bound`. */
@@ -125,6 +154,7 @@ static double run_width(const struct pellet_measurement *measurement, const stru
 
     find_run(measurement, at, bound, &low, &high);
     double width = measurement->wavenumber[high] - measurement->wavenumber[low];
+
     if (low > 0)
         width += part_of_step(measurement, at, low, low - 1, bound);
     if (high + 1 < measurement->n)
@@ -136,6 +166,26 @@ static double run_width(const struct pellet_measurement *measurement, const stru
 static double rim_of(const struct floor_of_band *at, double share)
 {
     return at->least + fmax(share * fabs(at->least), 3.0 * at->sigma);
+}
+
+/*
+ * The darkest place of a band; false where there is none. Of n independent means of one level the least lies
+ * about sigma sqrt(2 ln n) below it (extreme values): that much of its depth is luck.
+ */
+static bool find_floor(const struct pellet_measurement *measurement, const struct pellet_band *band,
+                       struct floor_of_band *found)
+{
+    size_t low, high;
+
+    find_darkest_mean(measurement, band, half_of(measurement, band, FLOOR_SHARE), found);
+    if (3.0 * found->sigma > FLAT_RISE * found->least)
+        find_darkest_mean(measurement, band, half_of(measurement, band, FLOOR_SHARE_MOST), found);
+    if (!isfinite(found->least))
+        return false;
+    find_run(measurement, found, rim_of(found, 0.0), &low, &high);
+    const double means = (double)(high - low + 1) / (double)(2 * found->half + 1);
+    found->least += found->sigma * sqrt(2.0 * log(fmax(means, 1.0)));
+    return true;
 }
 
 /*
@@ -178,23 +228,26 @@ static bool find_level(const struct pellet_measurement *measurement, const struc
     for (size_t i = level->low; i <= level->high; i++)
         sum += t[i];
     level->t = sum / (double)(level->high - level->low + 1);
-    level->sigma = sigma_at(measurement, at.middle) / sqrt((double)(level->high - level->low + 1));
+    level->sigma = sigma_of_mean(measurement, at.middle, level->high - level->low + 1);
     level->at_cm1 = band->at_cm1;
     return true;
 }
 
-static double agree_share(const struct pellet_measurement *measurement)
+static bool levels_agree(const struct level *a, const struct level *b)
 {
-    const bool level = measurement->absolute != NULL || measurement->basis == PELLET_AGAINST_OPEN_BEAM;
-
-    return level ? AGREE_SHARE : AGREE_SHARE_BLANK;
+    return fabs(a->t - b->t) <=
+           fmax(AGREE_SHARE * fmax(fabs(a->t), fabs(b->t)), AGREE_SIGMA * hypot(a->sigma, b->sigma));
 }
 
-static bool levels_agree(const struct pellet_measurement *measurement, const struct level *a,
-                         const struct level *b)
+/* What the closeness of a level to the darkest is worth, as an excess. */
+static double closeness(const struct pellet_measurement *measurement, const struct level *level,
+                        const struct level *darkest)
 {
-    return fabs(a->t - b->t) <= fmax(agree_share(measurement) * fmax(fabs(a->t), fabs(b->t)),
-                                     AGREE_SIGMA * hypot(a->sigma, b->sigma));
+    const bool level_light = measurement->absolute != NULL || measurement->basis == PELLET_AGAINST_OPEN_BEAM;
+    const double noise = hypot(level->sigma, darkest->sigma);
+    const double apart = fmax(fabs(level->t - darkest->t), noise) / fabs(darkest->t);
+
+    return EXCESS_FOLD * log(1.0 + 1.0 / fmax(apart, level_light ? CLOSEST : CLOSEST_BLANK));
 }
 
 /* Whether a floor is that of a band which has been counted: of two that have merged. */
@@ -229,26 +282,37 @@ static bool is_undercut(const struct pellet_measurement *measurement, const stru
                                      fmax(FLAT_RISE * fabs(level->t), AGREE_SIGMA * sigma_at(measurement, i));
 }
 
+/* Whether the floors that agree with the darkest, two at least, are flat and close enough together. */
+static bool is_common(const struct pellet_measurement *measurement, const struct level *levels, size_t count,
+                      const struct level *darkest)
+{
+    double excess = 0.0, closest = 0.0;
+    size_t agreeing = 0;
+
+    for (size_t i = 0; i < count; i++) {
+        if (!levels_agree(&levels[i], darkest))
+            continue;
+        agreeing++;
+        excess += levels[i].excess;
+        if (&levels[i] != darkest)
+            closest = fmax(closest, closeness(measurement, &levels[i], darkest));
+    }
+    return agreeing >= 2 && excess + closest >= EXCESS_ENOUGH;
+}
+
 bool checks_common_floor(const struct pellet_measurement *measurement, double *t, double *at_cm1)
 {
     struct level levels[PLATEAUS_MAX];
     const size_t count = checks_light(measurement) != NULL ? collect_levels(measurement, levels) : 0;
-    size_t darkest = 0, agreeing = 0;
-    double excess = 0.0;
+    const struct level *darkest = &levels[0];
 
     if (count == 0)
         return false;
     for (size_t i = 1; i < count; i++) {
-        if (levels[i].t < levels[darkest].t)
-            darkest = i;
+        if (levels[i].t < darkest->t)
+            darkest = &levels[i];
     }
-    for (size_t i = 0; i < count; i++) {
-        if (levels_agree(measurement, &levels[i], &levels[darkest])) {
-            excess += levels[i].excess;
-            agreeing++;
-        }
-    }
-    *t = levels[darkest].t;
-    *at_cm1 = levels[darkest].at_cm1;
-    return agreeing >= 2 && excess >= EXCESS_ENOUGH && !is_undercut(measurement, &levels[darkest]);
+    *t = darkest->t;
+    *at_cm1 = darkest->at_cm1;
+    return is_common(measurement, levels, count, darkest) && !is_undercut(measurement, darkest);
 }

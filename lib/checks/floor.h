@@ -26,9 +26,9 @@ size_t checks_darkest(const struct pellet_measurement *measurement, size_t first
  *
  * Method:    a floor is flat as far as the run in which T keeps within a tenth of its least is wider than in
  *            a pointed band, against the floor's walls or against the whole band. What the floors that agree
- *            exceed that by adds up to one at least, from two bands or more.
+ *            exceed that by, and how close the two darkest are together, is weighed.
  * Limits:    two unresolved bands make one flat floor at times, but seldom several at one level. Bands that
- *            are cut off but not opaque end a little above the level; a tenth above it they count no more.
+ *            are cut off but not opaque end a little above the level; a fifth above it they count no more.
  * Source:    Gauss and Lorentz curves, and the parabola that is the top of either, are algebra; the shares
  *            are judgement.
  */

@@ -15,6 +15,7 @@
  * common practice; the windows as trade texts on FT-IR give them (from memory).
  */
 #include "checks/checks.h"
+#include "checks/view.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -46,15 +47,6 @@ struct look {
     struct pellet_noise noise;
 };
 
-/* The most neighbours that zero-filling can make alike: the points of half a resolution, or of eight times.
- */
-static double filled_times(const struct pellet_measurement *measurement)
-{
-    const double half = measurement->resolution / 2.0;
-
-    return isnan(half) ? FILLED_MOST : fmax(half / measurement->spacing, 1.0);
-}
-
 static struct look look(const struct pellet_measurement *measurement, const double *curve,
                         struct pellet_limit window)
 {
@@ -66,7 +58,7 @@ static struct look look(const struct pellet_measurement *measurement, const doub
     if (look.status == PELLET_OK)
         look.status = pellet_noise_window(grid, curve, window.low, window.high, &look.noise);
     look.clear = look.status == PELLET_OK && look.noise.share >= CLEAR_SHARE &&
-                 look.noise.alike <= SMOOTHER * filled_times(measurement);
+                 look.noise.alike <= SMOOTHER * checks_filled_times(measurement, FILLED_MOST);
     return look;
 }
 

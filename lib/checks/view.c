@@ -74,6 +74,13 @@ double checks_share_lower_bound(const struct pellet_measurement *measurement, do
     return share_marked(measurement, low, high, PELLET_POINT_LOWER_BOUND, 0);
 }
 
+double checks_filled_times(const struct pellet_measurement *measurement, double unstated)
+{
+    const double half = measurement->resolution / 2.0;
+
+    return isnan(half) ? unstated : fmax(half / measurement->spacing, 1.0);
+}
+
 double checks_share_dark(const struct pellet_measurement *measurement)
 {
     const double usable = checks_share_usable(measurement, 0.0, INFINITY);

@@ -27,6 +27,11 @@ bool checks_covers(const struct pellet_measurement *measurement, double low, dou
 /* Shares of the points in low..high: usable ones, lower bounds; 0 where there is no point. */
 double checks_share_usable(const struct pellet_measurement *measurement, double low, double high);
 double checks_share_lower_bound(const struct pellet_measurement *measurement, double low, double high);
+/*
+ * How many neighbouring points vary together because of zero-filling: those of half a resolution, which is
+ * the spacing of a file that is not zero-filled; `unstated` where the file states no resolution.
+ */
+double checks_filled_times(const struct pellet_measurement *measurement, double unstated);
 /* Share of all usable points that let no light through. */
 double checks_share_dark(const struct pellet_measurement *measurement);
 
@@ -43,6 +48,15 @@ double checks_rule_quantity(const struct pellet_measurement *measurement, const 
  * 1957; from memory).
  */
 bool checks_is_dark(const struct pellet_measurement *measurement, double wavenumber);
+
+/* The point where A is furthest from the chord 2300-2380, and how far above it (carbon_dioxide.c). */
+struct checks_carbon_dioxide {
+    size_t at;
+    double height; /* signed, A */
+};
+/* `calm`: A without its ripple. Errors: E_RANGE, E_SHORT; found is untouched. */
+pellet_status checks_carbon_dioxide_find(const struct pellet_measurement *measurement, const double *calm,
+                                         struct checks_carbon_dioxide *found);
 
 /* Baseline A at 3900 less at 2000 cm-1 (tilt.c); NaN where either end cannot be used. */
 double checks_tilt(const struct pellet_measurement *measurement);

@@ -114,6 +114,55 @@ static void noise_on_the_plateau_averages_out(void **state)
     bench_clear(&bench);
 }
 
+/* White noise of points two cm-1 apart, seen on a grid of half of that and less: zero-filled. */
+static void add_filled_noise(struct bench *bench, double sigma, uint64_t seed)
+{
+    enum { REACH = 12 };
+    const double native = bench->m.resolution / 2.0;
+    const size_t count = (size_t)((double)bench->m.n * bench->m.spacing / native) + 2 * REACH + 2;
+    double *white = bench_array(count, 0.0);
+
+    for (size_t k = 0; k < count; k++)
+        white[k] = bench_normal(&seed);
+    for (size_t i = 0; i < bench->m.n; i++) {
+        const double at = (double)i * bench->m.spacing / native + REACH;
+        for (size_t k = (size_t)at - REACH + 1; k <= (size_t)at + REACH; k++) {
+            const double x = M_PI * (at - (double)k);
+            bench->m.transmittance[i] += sigma * white[k] * (fabs(x) < 1e-9 ? 1.0 : sin(x) / x);
+        }
+        bench->m.sigma[i] = sigma;
+    }
+    free(white);
+}
+
+/*
+ * Zero-filling makes no more of the noise average out: a floor does not end where four neighbours rise
+ * together. Nor is the darkest of many places the floor: it is the lowest by luck.
+ */
+static void the_noise_of_neighbours_is_alike_after_zero_filling(void **state)
+{
+    size_t found = 0;
+
+    (void)state;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        struct bench bench;
+        struct pellet_finding finding;
+        bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 0.5);
+        bench_add(&bench, bench_gauss, 12.0, 1450, 30);
+        bench_add(&bench, bench_gauss, 9.0, 1050, 20);
+        let_light_past(&bench, 0.05);
+        bench_band(&bench, 1450, 1.32, 50);
+        bench_band(&bench, 1050, 1.32, 32);
+        add_filled_noise(&bench, 0.003, seed);
+        finding = bench_run(&bench, "leak");
+        found += finding.outcome == PELLET_RESCAN;
+        if (finding.outcome == PELLET_RESCAN)
+            assert_near(finding.value, 0.05 / 1.05, 0.004);
+        bench_clear(&bench);
+    }
+    assert_int_equal(found, 20);
+}
+
 /* One opaque band may just end there; two that end at different levels share no false zero; and where a third
  * is darker, what the two share is not zero. */
 static void one_plateau_or_two_levels_are_no_leak(void **state)
@@ -219,6 +268,27 @@ static void floors_that_are_less_flat_add_up(void **state)
     bench_clear(&bench);
 }
 
+/*
+ * Two floors, one quite flat and one hardly, are a false zero where they are at one level; not against a
+ * blank, which slopes, nor further apart.
+ */
+static void floors_close_together_tell_more(void **state)
+{
+    static const double close[] = {9.0, 2.65}, apart[] = {9.0, 2.2};
+    struct bench bench;
+
+    (void)state;
+    lorentz_bands(&bench, close, 2, 0.05);
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench.m.basis = PELLET_AGAINST_OPEN_BEAM;
+    bench_expect(&bench, "leak", PELLET_RESCAN, PELLET_SAYS_LEAK_PLATEAU);
+    bench_clear(&bench);
+    lorentz_bands(&bench, apart, 2, 0.05);
+    bench.m.basis = PELLET_AGAINST_OPEN_BEAM;
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
 /* Two Gauss curves that merge are flat; one such floor is none of stray light, though a pointed band ends at
  * the same T, and though the search for bands lists it twice. */
 static void one_floor_of_merged_bands_is_no_leak(void **state)
@@ -316,10 +386,12 @@ int main(void)
         cmocka_unit_test(a_common_plateau_is_the_false_zero),
         cmocka_unit_test(the_open_beam_is_used_where_it_is_known),
         cmocka_unit_test(noise_on_the_plateau_averages_out),
+        cmocka_unit_test(the_noise_of_neighbours_is_alike_after_zero_filling),
         cmocka_unit_test(one_plateau_or_two_levels_are_no_leak),
         cmocka_unit_test(bright_floors_are_no_leak),
         cmocka_unit_test(flat_bands_are_told_from_pointed_ones),
         cmocka_unit_test(floors_that_are_less_flat_add_up),
+        cmocka_unit_test(floors_close_together_tell_more),
         cmocka_unit_test(one_floor_of_merged_bands_is_no_leak),
         cmocka_unit_test(a_dark_place_bounds_the_leak),
         cmocka_unit_test(energy_below_the_cutoff_is_a_fraction_of_the_maximum),
