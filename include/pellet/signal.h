@@ -259,6 +259,24 @@ struct pellet_band_shape {
 pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
                                     double widths, double low, double high, struct pellet_band_shape *shape);
 
+/* An extreme of a curve, up or down, as (a + d x)/(1 + x^2) on a straight line, beside the best with d = 0.
+ */
+struct pellet_profile {
+    double a, d; /* in the units of y: the even part and the odd one */
+    double at_cm1, gamma_cm1;
+    double rms, rms_even; /* what the two leave, in the units of y */
+    size_t points;
+};
+/*
+ * Whether an extreme at `at_cm1`, about `width_cm1` wide at half of its height, is one of absorption, which
+ * is even, or of dispersion, which is odd. Either may point up or down: where nothing is known of its sign
+ * and its centre this tells more than pellet_band_shape_fit(). Errors: E_RANGE, E_SHORT (fewer than 10 usable
+ * points); profile untouched Method: linear least squares at each of a mesh of centres (within a width) and
+ * widths, over 2.5 widths to each side; then around the best with smaller steps.
+ */
+pellet_status pellet_profile_fit(struct pellet_grid grid, const double *y, double at_cm1, double width_cm1,
+                                 struct pellet_profile *profile);
+
 /* ---------------------------------------------------------------- a band that is off scale */
 
 /* The line shape that the apodisation of the interferogram makes. */

@@ -12,6 +12,7 @@
  */
 #include "checks/checks.h"
 #include "checks/ripple_curve.h"
+#include "checks/view.h"
 #include "pellet/reference.h"
 
 #include <math.h>
@@ -41,27 +42,37 @@ static size_t find_extreme(const struct pellet_measurement *measurement, const d
     return extreme;
 }
 
-static void judge_curve(const struct pellet_measurement *measurement, const double *a,
-                        const struct pellet_rule *rule, struct pellet_finding *finding)
+pellet_status checks_carbon_dioxide_find(const struct pellet_measurement *measurement, const double *calm,
+                                         struct checks_carbon_dioxide *found)
 {
     const struct pellet_grid grid = pellet_measurement_grid(measurement);
-    double low_end, high_end, inside, height;
-    pellet_status status = pellet_grid_mean(grid, a, PELLET_CO2_LOW - END, PELLET_CO2_LOW + END, &low_end);
+    double low_end, high_end, inside;
+    pellet_status status = pellet_grid_mean(grid, calm, PELLET_CO2_LOW - END, PELLET_CO2_LOW + END, &low_end);
 
     if (status == PELLET_OK)
-        status = pellet_grid_mean(grid, a, PELLET_CO2_HIGH - END, PELLET_CO2_HIGH + END, &high_end);
+        status = pellet_grid_mean(grid, calm, PELLET_CO2_HIGH - END, PELLET_CO2_HIGH + END, &high_end);
     if (status == PELLET_OK)
-        status = pellet_grid_mean(grid, a, PELLET_CO2_LOW, PELLET_CO2_HIGH, &inside);
+        status = pellet_grid_mean(grid, calm, PELLET_CO2_LOW, PELLET_CO2_HIGH, &inside);
+    if (status == PELLET_OK)
+        found->at = find_extreme(measurement, calm, low_end, high_end, &found->height);
+    return status;
+}
+
+static void judge_curve(const struct pellet_measurement *measurement, const double *calm,
+                        const struct pellet_rule *rule, struct pellet_finding *finding)
+{
+    struct checks_carbon_dioxide gas;
+    const pellet_status status = checks_carbon_dioxide_find(measurement, calm, &gas);
+
     if (status != PELLET_OK) {
         pellet_finding_unusable(finding, status, PELLET_CO2_LOW, PELLET_CO2_HIGH);
         return;
     }
-    const size_t extreme = find_extreme(measurement, a, low_end, high_end, &height);
     pellet_finding_range(finding, PELLET_CO2_LOW, PELLET_CO2_HIGH);
-    finding->at_cm1 = measurement->wavenumber[extreme];
-    finding->at_least = (measurement->mark[extreme] & PELLET_POINT_LOWER_BOUND) != 0;
-    pellet_finding_either_sign(finding, rule, height, pellet_rule_quantity(rule, LIMIT),
-                               height < 0.0 ? PELLET_SAYS_CO2_NEGATIVE : PELLET_SAYS_CO2_SEEN);
+    finding->at_cm1 = measurement->wavenumber[gas.at];
+    finding->at_least = (measurement->mark[gas.at] & PELLET_POINT_LOWER_BOUND) != 0;
+    pellet_finding_either_sign(finding, rule, gas.height, pellet_rule_quantity(rule, LIMIT),
+                               gas.height < 0.0 ? PELLET_SAYS_CO2_NEGATIVE : PELLET_SAYS_CO2_SEEN);
 }
 
 static void run_carbon_dioxide(const struct pellet_measurement *measurement, const struct pellet_rule *rule,

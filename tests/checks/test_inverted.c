@@ -215,6 +215,64 @@ static void a_valley_above_the_baseline_is_left_out(void **state)
     bench_clear(&bench);
 }
 
+/* The other branches of carbon dioxide's bend, beside as much of its stretch; the same without it is the
+ * blank's. */
+static void the_branches_of_the_bend_go_with_the_stretch(void **state)
+{
+    static const double stretch[] = {0.18, 0.0};
+
+    (void)state;
+    for (size_t i = 0; i < 2; i++) {
+        struct bench bench;
+        make(&bench, 101 + i);
+        bench_add(&bench, bench_gauss, -0.03, 653, 16);
+        bench_add(&bench, bench_gauss, -stretch[i], 2340, 30);
+        assert_int_equal(bench_run(&bench, "inverted").outcome, i == 0 ? PELLET_PASS : PELLET_WAIT);
+        bench_clear(&bench);
+    }
+}
+
+static double odd(double nu, double at, double width)
+{
+    const double x = (nu - at) / (width / 2.0);
+    return x / (1.0 + x * x);
+}
+
+static double even(double nu, double at, double width)
+{
+    const double x = (nu - at) / (width / 2.0);
+    return 1.0 / (1.0 + x * x);
+}
+
+/* A band of very coarse grains that has turned over, a - d x over 1 + x^2 with d above a, shows a dip and no
+ * band; without scatter for it to take away it is not that, and an even dip is the blank's. */
+static void a_slope_of_dispersion_is_left_out(void **state)
+{
+    const struct {
+        double scatter, even, odd;
+        enum pellet_outcome outcome;
+    } row[] = {
+        {0.6, -0.020, 0.045, PELLET_PASS},
+        {0.6, -0.020, -0.045, PELLET_PASS},
+        {0.01, -0.020, 0.045, PELLET_WAIT},
+        {0.6, -0.045, 0.010, PELLET_WAIT},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+        struct bench bench;
+        make(&bench, 111 + i);
+        for (size_t k = 0; k < bench.m.n; k++) {
+            bench.m.absorbance[k] += row[i].scatter - 0.05;
+            bench.m.baseline[k] = row[i].scatter;
+        }
+        bench_add(&bench, even, row[i].even, 2600, 20);
+        bench_add(&bench, odd, row[i].odd, 2600, 20);
+        assert_int_equal(bench_run(&bench, "inverted").outcome, row[i].outcome);
+        bench_clear(&bench);
+    }
+}
+
 /* In a pellet that lets a tenth of the light through, the bands of coarse grains themselves point down. */
 static void a_dark_pellet_tells_nothing(void **state)
 {
@@ -277,6 +335,8 @@ int main(void)
         cmocka_unit_test(a_ripple_out_of_step_is_left_out),
         cmocka_unit_test(a_dip_is_not_feigned_by_its_own_rim),
         cmocka_unit_test(a_trough_by_dispersion_is_left_out),
+        cmocka_unit_test(the_branches_of_the_bend_go_with_the_stretch),
+        cmocka_unit_test(a_slope_of_dispersion_is_left_out),
         cmocka_unit_test(a_dark_pellet_tells_nothing),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
         cmocka_unit_test(a_dip_at_the_end_is_left_out),
