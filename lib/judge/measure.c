@@ -15,8 +15,6 @@
 #define LN10 2.302585092994046
 /* Structure wider than this belongs to the baseline; the O-H stretch of a solid stays a band. */
 #define BASELINE_STIFFNESS_CM1 700.0
-/* A band must stand this many standard deviations of its own place above its chord. */
-#define BAND_SIGMA 5.0
 /* Water less than none is taken for the blank's when it is this significant. */
 #define WATER_SIGMA 3.0
 /* Above this the absorption of water is counted to its stretch, below to its bend: its clearest place. */
@@ -121,24 +119,15 @@ static void mark_air(struct pellet_measurement *m)
     }
 }
 
-/*
- * The band finder takes one noise for the whole curve; where the beam is weak, at the ends of the range and
- * in the depth of the room's bands, the noise of the ratio is larger and would be taken for bands.
- */
-static void drop_bands_in_noise(struct pellet_measurement *m)
+/* 1 sigma of A at each point, 1/ln 10 of that of T over T; `noise` where that of T is not known. */
+static void spread_noise(const struct pellet_measurement *m, double noise, double *sigma)
 {
-    size_t kept = 0;
-
-    for (size_t b = 0; b < m->band_count; b++) {
-        const double at = m->band[b].at_cm1;
-        const double sigma_t = pellet_grid_at(grid_of(m), m->sigma, at);
-        const double t = m->transmittance != NULL ? pellet_grid_at(grid_of(m), m->transmittance, at) : NAN;
-        const double sigma_a = sigma_t / (LN10 * t);
-        /* What is not known (NaN) does not speak against a band; nor does a band that is off scale. */
-        if (m->band[b].at_least || !(t > 0.0) || !(m->band[b].height < BAND_SIGMA * sigma_a))
-            m->band[kept++] = m->band[b];
+    for (size_t i = 0; i < m->n; i++) {
+        const double t = fmax(m->transmittance[i], PELLET_BOUND_SIGMA * m->sigma[i]); /* NaN gives way */
+        sigma[i] = m->sigma[i] / (LN10 * t);
+        if (!isfinite(sigma[i]))
+            sigma[i] = noise;
     }
-    m->band_count = kept;
 }
 
 /* What there is to take out of one of water's bands, as a multiple of the fitted curve. */
@@ -168,26 +157,39 @@ static pellet_status fit_water(struct pellet_measurement *m, const double *calm,
     return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }
 
-/* Baseline and bands of a curve that is A, or A without its ripple. E_MEMORY, or why there is no baseline. */
+/*
+ * Baseline and bands of a curve that is A, or A without its ripple. Where the beam is weak, at the ends of
+ * the range and in the depth of the room's bands, the noise of a ratio is larger, and the bands are held
+ * against what it is there. E_MEMORY, or why there is no baseline.
+ */
 static pellet_status find_bands(struct pellet_measurement *m, const double *curve, double noise)
 {
     const struct pellet_grid grid = grid_of(m);
-    unsigned char *bound;
+    unsigned char *bound = NULL;
+    double *sigma = NULL;
     pellet_status status = pellet_baseline(grid, curve, noise, BASELINE_STIFFNESS_CM1, m->baseline);
 
     if (status != PELLET_OK)
         return status;
-    bound = calloc(m->n ? m->n : 1, 1);
-    if (bound == NULL)
-        return PELLET_E_MEMORY;
-    for (size_t i = 0; i < m->n; i++)
-        bound[i] = (m->mark[i] & PELLET_POINT_LOWER_BOUND) != 0;
     free(m->band);
     m->band = NULL;
     m->band_count = 0;
-    status = pellet_bands_find(grid, curve, m->baseline, noise, bound, &m->band, &m->band_count);
+    status = PELLET_E_MEMORY;
+    bound = calloc(m->n ? m->n : 1, 1);
+    sigma = pellet_new_array(m->n, noise);
+    if (bound == NULL || sigma == NULL)
+        goto done;
+    for (size_t i = 0; i < m->n; i++)
+        bound[i] = (m->mark[i] & PELLET_POINT_LOWER_BOUND) != 0;
+    if (m->transmittance == NULL) {
+        status = pellet_bands_find(grid, curve, m->baseline, noise, bound, &m->band, &m->band_count);
+    } else {
+        spread_noise(m, noise, sigma);
+        status = pellet_bands_find_sigma(grid, curve, m->baseline, sigma, bound, &m->band, &m->band_count);
+    }
+done:
     free(bound);
-    drop_bands_in_noise(m);
+    free(sigma);
     return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }
 

@@ -8,6 +8,9 @@
 
 /* The feet are looked for within this many full widths of the top (design: band height). */
 static const double FEET_WIDTHS = 3;
+/* Noise of so many standard deviations is not taken for a foot: hardly one of a thousand points is as far
+ * off. */
+static const double FOOT_SIGMAS = 4;
 /* Feet and width depend on each other; this often they are found in turn. */
 static const size_t TURNS = 4;
 /* A level top is not looked for below this absorbance: it would take more than 10 % of false light, while two
@@ -25,15 +28,27 @@ static const double FLAT_SIGMAS = 3;
 /* and where the curvature is below this share of what a Gaussian of that height and width has. */
 static const double FLAT_CURVATURE = 0.35;
 
-/* The lowest point of smooth less baseline from `from` to `to`, in either direction. */
+/* How high a point can be above the baseline, in view of its noise. */
+static double at_most(const struct signal_curve *curve, size_t i)
+{
+    return curve->smooth[i] - curve->baseline[i] + FOOT_SIGMAS * curve->smooth_share * curve->sigma[i];
+}
+
+/* The lowest point over the baseline from `from` to `to`, in either direction: where it is so for sure, not
+ * where noise dips. */
 static size_t lowest(const struct signal_curve *curve, size_t from, size_t to)
 {
     const size_t first = from < to ? from : to, last = from < to ? to : from;
+    double least = HUGE_VAL;
     size_t best = from;
 
     for (size_t i = first; i <= last; i++) {
-        if (curve->smooth[i] - curve->baseline[i] < curve->smooth[best] - curve->baseline[best])
+        const double value = at_most(curve, i);
+
+        if (value < least) {
+            least = value;
             best = i;
+        }
     }
     return best;
 }

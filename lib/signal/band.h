@@ -10,6 +10,7 @@
 struct signal_curve {
     struct pellet_grid grid;
     const double *y, *smooth, *baseline, *sigma;
+    double smooth_share;              /* of sigma, which the smoothing leaves */
     const unsigned char *lower_bound; /* may be NULL */
 };
 

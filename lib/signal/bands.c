@@ -98,15 +98,15 @@ static int strongest_first(const void *a, const void *b)
 }
 
 /* What a maximum at index i must stand out by. */
-static double needed(const struct signal_curve *curve, size_t i, double share)
+static double needed(const struct signal_curve *curve, size_t i)
 {
     const double above = curve->smooth[i] - curve->baseline[i];
 
-    return fmax(fmax(PROMINENCE_SIGMA * share * curve->sigma[i], PROMINENCE_SHARE * above), PROMINENCE_MIN);
+    return fmax(fmax(PROMINENCE_SIGMA * curve->smooth_share * curve->sigma[i], PROMINENCE_SHARE * above),
+                PROMINENCE_MIN);
 }
 
-static pellet_status collect(const struct signal_curve *curve, double share, struct pellet_band **band,
-                             size_t *count)
+static pellet_status collect(const struct signal_curve *curve, struct pellet_band **band, size_t *count)
 {
     struct signal_maximum *maximum = NULL;
     struct pellet_band *list = NULL;
@@ -123,7 +123,7 @@ static pellet_status collect(const struct signal_curve *curve, double share, str
         }
     }
     for (size_t k = 0; k < maxima; k++) {
-        const double least = needed(curve, maximum[k].at, share);
+        const double least = needed(curve, maximum[k].at);
 
         if (maximum[k].prominence >= least && signal_band_measure(curve, &maximum[k], &list[found]) &&
             list[found].height >= least)
@@ -148,7 +148,7 @@ pellet_status pellet_bands_find_sigma(struct pellet_grid grid, const double *abs
 {
     struct signal_curve curve = {
         .grid = grid, .y = absorbance, .baseline = baseline, .sigma = sigma, .lower_bound = lower_bound};
-    double *smooth, share = 1;
+    double *smooth;
     pellet_status status;
 
     if (grid.n < 3)
@@ -159,9 +159,9 @@ pellet_status pellet_bands_find_sigma(struct pellet_grid grid, const double *abs
     curve.smooth = smooth;
     status = pellet_smooth_quadratic(grid, absorbance, DETECTION_WIDTH, smooth);
     if (status == PELLET_OK)
-        status = smoothed_share(&curve, &share);
+        status = smoothed_share(&curve, &curve.smooth_share);
     if (status == PELLET_OK)
-        status = collect(&curve, share, band, count);
+        status = collect(&curve, band, count);
     free(smooth);
     return status;
 }

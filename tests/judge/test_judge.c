@@ -141,6 +141,47 @@ static void test_trust_first(void **state)
     pellet_spectrum_clear(&s);
 }
 
+/* A beam that falls to a hundredth below 480 cm-1. */
+static double falling_beam(double nu, const void *with)
+{
+    (void)with;
+    return exp(-fmax(480.0 - nu, 0.0) / 18.0);
+}
+
+/* The same through a blank with nitrate. */
+static double blank_with_nitrate(double nu, const void *with)
+{
+    const double u = (nu - 1384.0) / 14.0;
+    return falling_beam(nu, with) * pow(10.0, -0.04 - 0.035 * exp(-4.0 * M_LN2 * u * u));
+}
+
+/* The bands are held against the noise of their own place: a beam's loud end neither makes bands of its own
+ * nor hides those elsewhere. */
+static void test_a_loud_end_hides_no_band(void **state)
+{
+    (void)state;
+    struct pellet_spectrum open = fixture_spectrum(PELLET_ORDINATE_SINGLE_BEAM, falling_beam, NULL, 0.0);
+    struct pellet_spectrum s = fixture_spectrum(PELLET_ORDINATE_SINGLE_BEAM, blank_with_nitrate, NULL, 1e-3);
+    struct pellet_verdict v;
+    struct fixture f;
+
+    fixture_init(&f, &s, NULL);
+    f.open_beam = (struct pellet_source){.file = "open.csv", .role = PELLET_OPEN_BEAM, .spectrum = &open};
+    f.inputs.open_beam = &f.open_beam;
+    f.inputs.subject.role = PELLET_BLANK;
+    assert_int_equal(pellet_judge(&f.inputs, &v, NULL, NULL), PELLET_OK);
+    const struct pellet_finding *purity = fixture_check(&v, "purity");
+    assert_non_null(purity);
+    assert_int_equal(purity->outcome, PELLET_REMAKE);
+    assert_near(purity->at_cm1, 1384.0, 1.0);
+    assert_near(purity->value, 0.035, 0.003);
+    assert_int_equal(v.band_count, 1);
+    pellet_verdict_clear(&v);
+    fixture_clear(&f);
+    pellet_spectrum_clear(&s);
+    pellet_spectrum_clear(&open);
+}
+
 /* The same inputs give the same bytes, however often. */
 static void test_reproducible(void **state)
 {
@@ -176,6 +217,7 @@ int main(void)
         cmocka_unit_test(test_settings_conflict_is_a_rescan),
         cmocka_unit_test(test_required_check_that_cannot_be_made),
         cmocka_unit_test(test_trust_first),
+        cmocka_unit_test(test_a_loud_end_hides_no_band),
         cmocka_unit_test(test_reproducible),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -82,6 +82,42 @@ static void noise_is_no_band(void **state)
     assert_true(found <= 3);
 }
 
+/*
+ * Where a beam ends the noise grows a hundredfold. It is no band, nor is what of it lies below the ground a
+ * foot of the band that is highest of all: its feet are beside it.
+ */
+static void the_weak_end_of_a_beam_is_no_foot(void **state)
+{
+    size_t others = 0;
+
+    (void)state;
+    for (unsigned long seed = 1; seed <= 20; seed++) {
+        struct curves c = curves_make(400, 4000, 0.5, seed), loud = curves_make(400, 4000, 0.5, seed + 100);
+        double *sigma = calloc(c.grid.n, sizeof *sigma);
+        struct pellet_band *band = NULL;
+        size_t count = 0;
+
+        assert_non_null(sigma);
+        curves_noise(&loud, 1, 1);
+        for (size_t i = 0; i < c.grid.n; i++) {
+            sigma[i] = SIGMA * exp(fmax(470 - c.x[i], 0) / 15);
+            c.y[i] = sigma[i] * loud.y[i];
+        }
+        curves_add(&c, curves_gauss, 0.02, 1384, 12);
+        assert_int_equal(pellet_bands_find_sigma(c.grid, c.y, c.out, sigma, NULL, &band, &count), PELLET_OK);
+        assert_true(count >= 1);
+        assert_near(band->at_cm1, 1384, 0.5);
+        assert_near(band->height, 0.02, 0.001);
+        assert_near(band->width_cm1, 12, 1.5);
+        others += count - 1;
+        free(sigma);
+        free(band);
+        curves_free(&c);
+        curves_free(&loud);
+    }
+    assert_true(others <= 1);
+}
+
 /* Two bands are two, strongest first; a shoulder without a maximum of its own is not doubled. */
 static void neighbours_are_told_apart(void **state)
 {
@@ -313,11 +349,17 @@ static void a_neighbour_does_not_pull_the_top(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(one_band_comes_back),         cmocka_unit_test(noise_is_no_band),
-        cmocka_unit_test(neighbours_are_told_apart),   cmocka_unit_test(a_level_top_is_seen),
-        cmocka_unit_test(a_group_has_no_level_top),    cmocka_unit_test(stray_light_reads_low),
-        cmocka_unit_test(a_dark_top_is_a_lower_bound), cmocka_unit_test(it_knows_no_direction),
-        cmocka_unit_test(a_slope_moves_the_top),       cmocka_unit_test(a_neighbour_does_not_pull_the_top),
+        cmocka_unit_test(one_band_comes_back),
+        cmocka_unit_test(noise_is_no_band),
+        cmocka_unit_test(the_weak_end_of_a_beam_is_no_foot),
+        cmocka_unit_test(neighbours_are_told_apart),
+        cmocka_unit_test(a_level_top_is_seen),
+        cmocka_unit_test(a_group_has_no_level_top),
+        cmocka_unit_test(stray_light_reads_low),
+        cmocka_unit_test(a_dark_top_is_a_lower_bound),
+        cmocka_unit_test(it_knows_no_direction),
+        cmocka_unit_test(a_slope_moves_the_top),
+        cmocka_unit_test(a_neighbour_does_not_pull_the_top),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
