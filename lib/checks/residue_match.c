@@ -14,7 +14,7 @@
 #define SHARE_LEAST   0.015       /* of the earlier sample: below it 0.7 A leave half the usual limit */
 #define SHARE_STEP    1.5         /* from one supposed share to the next */
 #define SHARE_SLACK   2.0         /* a supposed share may be wrong by this factor */
-#define TELLS         (1.0 / 3.0) /* of the supposed share: a band that is known worse than that says nothing */
+#define TELLS         0.5         /* of the supposed share: a band that is known worse than that says nothing */
 #define SIGMAS_LEAST  4.0         /* of a coefficient */
 #define CERTAIN       0.1         /* of the supposed share: no band counts as known better than that */
 #define WINDOW_WIDTHS 0.75        /* of the comparison, full widths to each side, */

@@ -5,8 +5,8 @@
 
 #include "signal/wave.h"
 
-/* Ripples shorter than this are noise to us: the thinnest period is that of a pellet far beyond 1.6 mm. */
-static const double PERIOD_MIN = 1.8;
+/* Ripples shorter than this are noise to us: a pellet of KBr as thick as 3 mm makes longer ones. */
+static const double PERIOD_MIN = 1.0;
 /* Two points a period are the least that a sinusoid needs, */
 static const double PERIOD_POINTS = 2.05;
 /* and one whole period in the window. */

@@ -55,6 +55,24 @@ static void curvature_and_ripples_are_taken_out(void **state)
     }
 }
 
+/* The fringes of a tablet of 2 mm, 1.6 cm-1 apart, and of one of 3 mm are no noise either. */
+static void the_fringes_of_a_thick_tablet_are_taken_out(void **state)
+{
+    static const double period[] = {1.64, 1.1};
+
+    (void)state;
+    for (unsigned long seed = 1; seed <= 10; seed++) {
+        struct curves c = curves_make(1900, 2300, 0.48, seed);
+        struct pellet_noise noise;
+
+        curves_noise(&c, SIGMA, 1);
+        curves_ripple(&c, 0.004, period[seed % 2], curves_uniform(&c, 0, 6));
+        assert_int_equal(pellet_noise_window(c.grid, c.y, 2000, 2200, &noise), PELLET_OK);
+        assert_near(noise.rms, SIGMA, 0.2 * SIGMA);
+        curves_free(&c);
+    }
+}
+
 /* A band, or a dip, on a fifth of the window is left out: nitriles stand here. */
 static void a_band_in_the_window_is_left_out(void **state)
 {
@@ -131,6 +149,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(zero_filling_leaves_the_rms),
         cmocka_unit_test(curvature_and_ripples_are_taken_out),
+        cmocka_unit_test(the_fringes_of_a_thick_tablet_are_taken_out),
         cmocka_unit_test(a_band_in_the_window_is_left_out),
         cmocka_unit_test(what_is_too_smooth_shows),
         cmocka_unit_test(it_scales_with_the_curve),
