@@ -107,10 +107,13 @@ static void take_orphans(struct reports *reports, const struct orphans_job *job)
     reports->complete = true;
 }
 
+/* One that is to be looked at anyway keeps its time: spectra may just be taken away from it, one by one. */
 static void look_at_all(struct reports *reports, int64_t now_ms)
 {
-    for (size_t i = 0; i < reports->sessions.n; i++)
-        session_spoil(&reports->sessions.item[i], now_ms);
+    for (size_t i = 0; i < reports->sessions.n; i++) {
+        if (!reports->sessions.item[i].dirty)
+            session_spoil(&reports->sessions.item[i], now_ms);
+    }
 }
 
 /* ---------------------------------------------------------------- what was written */
