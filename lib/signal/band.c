@@ -177,6 +177,17 @@ static bool any_lower_bound(const struct signal_curve *curve, size_t first, size
     return false;
 }
 
+/* A level top is no polynomial: its place is halfway between the flanks, its height that of the curve. */
+static void take_level_top(const struct signal_curve *curve, const struct signal_shape *shape,
+                           struct pellet_band *band)
+{
+    band->at_cm1 = (crossing(curve, shape, shape->left, 0.75 * shape->height) +
+                    crossing(curve, shape, shape->right, 0.75 * shape->height)) /
+                   2;
+    band->height = shape->height;
+    band->top = curve->smooth[shape->top];
+}
+
 bool signal_band_measure(const struct signal_curve *curve, const struct signal_maximum *maximum,
                          struct pellet_band *band)
 {
@@ -194,8 +205,6 @@ bool signal_band_measure(const struct signal_curve *curve, const struct signal_m
     band->at_least = any_lower_bound(curve, first, last);
     band->flat_top = is_flat(curve, &shape, band->top);
     if (band->flat_top || band->at_least)
-        band->at_cm1 = (crossing(curve, &shape, shape.left, 0.75 * shape.height) +
-                        crossing(curve, &shape, shape.right, 0.75 * shape.height)) /
-                       2;
+        take_level_top(curve, &shape, band);
     return true;
 }

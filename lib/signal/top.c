@@ -2,16 +2,18 @@
 #include "signal/top.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "signal/least.h"
 
-/* The top is fitted over the points above one of these shares of the height, */
-static const double top_shares[] = {0.9, 0.8, 0.65};
-enum { TOP_SHARES = sizeof top_shares / sizeof top_shares[0] };
-/* with so many points at least, or all that the last share gives. */
-static const size_t TOP_POINTS = 7;
-/* Two places disagree beyond so many standard deviations of the one from fewer points. */
-static const double TOP_SIGMAS = 3;
+/* The top is fitted over the points above this share of the height: much of a band, little of its neighbours.
+ */
+static const double TOP_SHARE = 0.65;
+/* A degree is worth its terms where each takes so many variances of the noise out of what is left. */
+static const double WORTH = 6;
+/* Points that a fit must have more than terms, at least, to be richer than the first. */
+static const size_t SPARE = 2;
+enum { DEGREE_MOST = 10, TERMS_MOST = DEGREE_MOST + 1 };
 
 double signal_chord_at(const struct signal_curve *curve, const struct signal_shape *shape, size_t i)
 {
@@ -68,13 +70,6 @@ static double polynomial_top(const double *c, size_t degree, double *u)
     return best;
 }
 
-/* What a polynomial through the raw points of a top tells. */
-struct top {
-    double at, sigma; /* where A is highest, cm-1, and its standard deviation; NaN where it is not inside */
-    double highest;   /* A there */
-    double height;    /* the highest above the chord; NaN where it is not inside */
-};
-
 /* The highest place of the polynomial; NaN where it is at an end. */
 static double inner_top(const double *c, size_t degree, double *u)
 {
@@ -83,142 +78,163 @@ static double inner_top(const double *c, size_t degree, double *u)
     return fabs(*u) < 0.99 ? highest : (double)NAN;
 }
 
-/* A fit of the points first..last: a polynomial of (x - centre) / scale. */
+/* A fit of the points first..last above the chord: a polynomial of (x - centre) / scale. */
 struct polynomial {
-    double c[5], inverse[25], centre, scale;
+    double c[TERMS_MOST], centre, scale, ssr;
     size_t degree, first, last;
 };
 
-static double rest_at(const struct signal_curve *curve, const struct signal_shape *shape,
-                      const struct polynomial *fit, size_t i)
+/* Legendre polynomials of a point's place in -1..1: the sums stay far from dependent. */
+static void set_row(const struct signal_curve *curve, const struct polynomial *fit, size_t i, double *row)
 {
     const double u = (curve->grid.wavenumber[i] - fit->centre) / fit->scale;
-    double value = 0;
 
-    for (size_t k = fit->degree + 1; k-- > 0;)
-        value = value * u + fit->c[k];
-    return curve->y[i] - signal_chord_at(curve, shape, i) - value;
+    row[0] = 1;
+    row[1] = u;
+    for (size_t k = 1; k + 1 < TERMS_MOST; k++)
+        row[k + 1] = ((double)(2 * k + 1) * u * row[k] - (double)k * row[k - 1]) / (double)(k + 1);
+}
+
+/* The same sum of Legendre polynomials as one of powers. */
+static void take_powers(const struct polynomial *fit, double *power)
+{
+    double before[TERMS_MOST] = {0}, now[TERMS_MOST] = {1}, next[TERMS_MOST];
+
+    for (size_t i = 0; i <= fit->degree; i++)
+        power[i] = 0;
+    for (size_t k = 0; k <= fit->degree; k++) {
+        for (size_t i = 0; i <= k; i++)
+            power[i] += fit->c[k] * now[i];
+        for (size_t i = 0; i < TERMS_MOST; i++)
+            next[i] =
+                ((double)(2 * k + 1) * (i > 0 ? now[i - 1] : 0) - (double)k * before[i]) / (double)(k + 1);
+        memcpy(before, now, sizeof before);
+        memcpy(now, next, sizeof now);
+    }
+}
+
+/* The sums of the first `terms` unknowns: those of fewer are a corner of those of all. */
+static void take_corner(const struct signal_least *all, size_t terms, struct signal_least *sums)
+{
+    signal_least_start(sums, terms);
+    sums->rows = all->rows;
+    sums->btb = all->btb;
+    for (size_t i = 0; i < terms; i++) {
+        sums->atb[i] = all->atb[i];
+        for (size_t k = 0; k <= i; k++)
+            sums->ata[i * terms + k] = all->ata[i * all->p + k];
+    }
+}
+
+static bool fit_degree(const struct signal_least *all, size_t degree, struct polynomial *fit)
+{
+    struct signal_least sums;
+
+    if (degree > DEGREE_MOST)
+        return false;
+    take_corner(all, degree + 1, &sums);
+    fit->degree = degree;
+    return signal_least_solve(&sums, fit->c, NULL, &fit->ssr) == PELLET_OK;
 }
 
 /*
- * The noise that the place has to be held against: what the fit leaves, at least the noise that is known,
- * times the root of (1 + r)/(1 - r), because noise of neighbours that correlate by r carries so much fewer
- * points.
+ * The variance that a smooth curve takes out of noise: that of what the fit leaves, at least that of the
+ * noise that is known, times (1 + r)/(1 - r), because noise of neighbours that correlate by r is stronger by
+ * that where it is slow.
  */
-static double noise_of(const struct signal_curve *curve, const struct signal_shape *shape,
-                       const struct polynomial *fit)
+static double slow_variance(const struct signal_curve *curve, const struct signal_shape *shape,
+                            const struct polynomial *fit)
 {
     const double freedom = (double)(fit->last - fit->first) - (double)fit->degree;
-    double squares = 0, lagged = 0, before = 0;
+    double lagged = 0, squares = 0, before = 0;
 
     for (size_t i = fit->first; i <= fit->last; i++) {
-        const double rest = rest_at(curve, shape, fit, i);
+        double row[TERMS_MOST], rest = curve->y[i] - signal_chord_at(curve, shape, i);
 
+        set_row(curve, fit, i, row);
+        for (size_t k = 0; k <= fit->degree; k++)
+            rest -= fit->c[k] * row[k];
         squares += rest * rest;
         lagged += rest * before;
         before = rest;
     }
     const double r = squares > 0 ? fmin(fmax(lagged / squares, 0), 0.95) : 0;
-    return fmax(sqrt(squares / fmax(freedom, 1)), curve->sigma[shape->top]) * sqrt((1 + r) / (1 - r));
+    return fmax(squares / freedom, pow(curve->sigma[shape->top], 2)) * (1 + r) / (1 - r);
 }
 
-/* The standard deviation of the place u of a top: that of the slope there over the curvature. */
-static double place_sigma(const struct polynomial *fit, double u, double noise)
+/* Whether the richer fit is worth its terms. */
+static bool is_worth(const struct signal_curve *curve, const struct signal_shape *shape,
+                     const struct polynomial *fit, const struct polynomial *richer)
 {
-    const size_t terms = fit->degree + 1;
-    double slope[5] = {0}, bend = 0, variance = 0;
-
-    for (size_t k = 1; k <= fit->degree; k++)
-        slope[k] = (double)k * pow(u, (double)(k - 1));
-    for (size_t k = 2; k <= fit->degree; k++)
-        bend += (double)(k * (k - 1)) * fit->c[k] * pow(u, (double)(k - 2));
-    for (size_t i = 1; i < terms; i++) {
-        for (size_t k = 1; k < terms; k++)
-            variance += slope[i] * fit->inverse[i * terms + k] * slope[k];
-    }
-    return fit->scale * noise * sqrt(variance) / fabs(bend);
+    return fit->ssr - richer->ssr >
+           WORTH * (double)(richer->degree - fit->degree) * slow_variance(curve, shape, richer);
 }
 
-/* Fit the points above a share of the height; false where they are fewer than `least` or cannot be fitted.
- * The degree follows the number of points. */
-static bool fit_share(const struct signal_curve *curve, const struct signal_shape *shape, double share,
-                      size_t least, struct top *top)
+/* What so many points of a top are fitted by at least: it is neither a parabola nor even. */
+static size_t first_degree(size_t points)
+{
+    return points >= 9 ? 4 : points >= 6 ? 3 : 2;
+}
+
+/* From the first degree on as long as one more, or two (a top may be even), is worth it. */
+static bool fit_top(const struct signal_curve *curve, const struct signal_shape *shape,
+                    struct polynomial *fit)
 {
     const double *x = curve->grid.wavenumber;
-    struct polynomial fit;
-    struct signal_least sums;
-    double u;
+    struct signal_least all;
+    bool richer = true;
 
-    signal_upper_part(curve, shape, share, &fit.first, &fit.last);
-    const size_t n = fit.last - fit.first + 1;
-    fit.degree = n >= 9 ? 4 : n >= 6 ? 3 : 2;
-    fit.centre = (x[fit.first] + x[fit.last]) / 2;
-    fit.scale = (x[fit.last] - x[fit.first]) / 2;
-    if (n < least)
-        return false;
-    signal_least_start(&sums, fit.degree + 1);
-    for (size_t i = fit.first; i <= fit.last; i++) {
-        double row[5] = {1};
+    signal_upper_part(curve, shape, TOP_SHARE, &fit->first, &fit->last);
+    fit->centre = (x[fit->first] + x[fit->last]) / 2;
+    fit->scale = (x[fit->last] - x[fit->first]) / 2;
+    signal_least_start(&all, TERMS_MOST);
+    for (size_t i = fit->first; i <= fit->last; i++) {
+        double row[TERMS_MOST];
 
-        for (size_t k = 1; k <= fit.degree; k++)
-            row[k] = row[k - 1] * (x[i] - fit.centre) / fit.scale;
-        signal_least_add(&sums, row, curve->y[i] - signal_chord_at(curve, shape, i), 1);
+        set_row(curve, fit, i, row);
+        signal_least_add(&all, row, curve->y[i] - signal_chord_at(curve, shape, i), 1);
     }
-    if (signal_least_solve(&sums, fit.c, fit.inverse, NULL) != PELLET_OK)
+    if (!fit_degree(&all, first_degree(all.rows), fit))
         return false;
-    const double noise = noise_of(curve, shape, &fit);
-    top->height = inner_top(fit.c, fit.degree, &u);
-    fit.c[0] += shape->left_level + shape->slope * (fit.centre - x[shape->left]);
-    fit.c[1] += shape->slope * fit.scale;
-    top->highest = inner_top(fit.c, fit.degree, &u);
-    top->at = isnan(top->highest) ? (double)NAN : fit.centre + fit.scale * u;
-    top->sigma = place_sigma(&fit, u, noise);
-    return true;
-}
-
-/* Whether a place agrees with each of those before, within what these know. */
-static bool agrees(const struct top *top, const struct top *before, size_t count)
-{
-    for (size_t i = 0; i < count; i++) {
-        if (!(fabs(top->at - before[i].at) <= TOP_SIGMAS * before[i].sigma))
-            return false;
+    while (richer) {
+        richer = false;
+        for (size_t more = 1; more <= 2 && !richer; more++) {
+            struct polynomial tried = *fit;
+            richer = all.rows > fit->degree + more + SPARE && fit_degree(&all, fit->degree + more, &tried) &&
+                     is_worth(curve, shape, fit, &tried);
+            if (richer)
+                *fit = tried;
+        }
     }
     return true;
 }
 
 /*
  * Position and height of the top from a polynomial through the raw points of the upper part, which uses all
- * of them and so is finer than the spacing. The more of the band the less noise, but a neighbour bends the
- * curve: the widest part is taken whose place agrees with those of all narrower ones (after O. V. Lepskii,
- * Theory Probab. Appl. 35, 454 (1990), from memory). The position is where A itself is highest, as tables of
- * bands give it; the height is the highest above the chord. On a slope the two are not at one place.
+ * of them and so is finer than the spacing. Its degree is as high as the points bear out: a neighbour bends
+ * the curve, noise does not. The position is where A itself is highest, as tables of bands give it; the
+ * height is the highest above the chord. On a slope the two are not at one place.
  */
 void signal_top_fit(const struct signal_curve *curve, const struct signal_shape *shape,
                     struct pellet_band *band)
 {
-    struct top top[TOP_SHARES], widest;
-    size_t count = 0;
+    struct polynomial fit;
+    double power[TERMS_MOST], u;
 
     band->at_cm1 = curve->grid.wavenumber[shape->top];
     band->height = shape->height;
     band->top = curve->smooth[shape->top];
-    if (!fit_share(curve, shape, top_shares[TOP_SHARES - 1], 0, &widest))
+    if (!fit_top(curve, shape, &fit))
         return;
-    if (widest.height > 0)
-        band->height = widest.height;
-    for (size_t k = 0; k < TOP_SHARES; k++) {
-        const bool last = k + 1 == TOP_SHARES;
-
-        if (last)
-            top[count] = widest;
-        else if (!fit_share(curve, shape, top_shares[k], TOP_POINTS, &top[count]))
-            continue;
-        if (!isfinite(top[count].at) || !agrees(&top[count], top, count))
-            break;
-        count++;
-    }
-    if (count == 0)
+    take_powers(&fit, power);
+    const double height = inner_top(power, fit.degree, &u);
+    if (height > 0)
+        band->height = height;
+    power[0] += shape->left_level + shape->slope * (fit.centre - curve->grid.wavenumber[shape->left]);
+    power[1] += shape->slope * fit.scale;
+    const double highest = inner_top(power, fit.degree, &u);
+    if (!isfinite(highest))
         return;
-    band->at_cm1 = top[count - 1].at;
-    band->top = top[count - 1].highest;
+    band->at_cm1 = fit.centre + fit.scale * u;
+    band->top = highest;
 }
