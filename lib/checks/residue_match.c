@@ -8,17 +8,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define HEIGHT_SHARE  0.1         /* of the strongest: lower bands of the earlier sample add mostly noise */
-#define WIDTH_MAX     150.0       /* cm-1: broader ones, as of hydrogen-bonded O-H, are in most spectra */
-#define SHARED_SHARE  0.35        /* of the earlier band's height: more is not carry-over */
-#define SHARE_LEAST   0.015       /* of the earlier sample: below it 0.7 A leave half the usual limit */
-#define SHARE_STEP    1.5         /* from one supposed share to the next */
-#define SHARE_SLACK   2.0         /* a supposed share may be wrong by this factor */
-#define TELLS         0.5         /* of the supposed share: a band that is known worse than that says nothing */
-#define SIGMAS_LEAST  4.0         /* of a coefficient */
-#define CERTAIN       0.1         /* of the supposed share: no band counts as known better than that */
-#define WINDOW_WIDTHS 0.75        /* of the comparison, full widths to each side, */
-#define WINDOW_POINTS 4.0         /* but so many points at least */
+#define HEIGHT_SHARE  0.1   /* of the strongest: lower bands of the earlier sample add mostly noise */
+#define WIDTH_MAX     150.0 /* cm-1: broader ones, as of hydrogen-bonded O-H, are in most spectra */
+#define SHARED_SHARE  0.35  /* of the earlier band's height: more is not carry-over */
+#define SHARE_LEAST   0.015 /* of the earlier sample: below it 0.7 A leave half the usual limit */
+#define SHARE_STEP    1.5   /* from one supposed share to the next */
+#define SHARE_SLACK   2.0   /* a supposed share may be wrong by this factor */
+#define TELLS         0.5   /* of the supposed share: a band that is known worse than that says nothing */
+#define SIGMAS_LEAST  4.0   /* of a coefficient */
+#define CERTAIN       0.1   /* of the supposed share: no band counts as known better than that */
+#define WINDOW_WIDTHS 0.75  /* of the comparison, full widths to each side, */
+#define WINDOW_POINTS 4.0   /* but so many points at least */
 
 /* Window of the derivative in widths of each band: the narrow ones for crowded places and for bands that are
  * two, the wide one for noise.
