@@ -3,16 +3,24 @@
  * What is dealt with together. Reading goes before judging, and judging in the order of measured time; so
  * whoever went on writing to the folder could keep the others waiting for ever, with large files that are
  * read again and again, with ever older spectra, or with a worksheet that never rests. Therefore what comes
- * LATE_MS after the first of a batch waits until all of the batch is done.
+ * LATE_MS after the first of a batch waits until all of the batch is done. What could not be looked at
+ * meanwhile, or was short of memory, belongs to it all the same: for as long as a doubt may last and LATE_MS
+ * more.
  */
 #include "station_parts.h"
 
 #define LATE_MS 10000
 
+/* Doubts that come again do not move it: the first one counts until all is done. */
+static int64_t late_from_ms(const struct station *station)
+{
+    const int64_t doubted_ms = station->doubt_ms > 0 ? station->doubt_ms + DOUBT_MAX_MS : 0;
+    return (doubted_ms > station->batch_ms ? doubted_ms : station->batch_ms) + LATE_MS;
+}
+
 bool station_is_late(const struct station *station)
 {
-    return station->options.patient && station->batch_ms > 0 &&
-           clock_monotonic_ms() >= station->batch_ms + LATE_MS;
+    return station->options.patient && station->batch_ms > 0 && clock_monotonic_ms() >= late_from_ms(station);
 }
 
 bool station_join_batch(struct station *station, struct entry *entry)

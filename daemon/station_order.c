@@ -9,8 +9,6 @@ struct measured *station_time_of(struct station *station, const struct entry *en
     return &station->time[entry->measured_from];
 }
 
-#define DOUBT_MAX_MS 10000 /* what cannot be looked at by then does not keep the others waiting */
-
 void station_doubt(struct station *station)
 {
     station->failed = true;

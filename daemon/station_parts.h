@@ -11,6 +11,7 @@
 #include "station.h"
 
 #define ATTEMPTS_MAX   8     /* at a file that keeps changing under us */
+#define DOUBT_MAX_MS   10000 /* what cannot be looked at by then does not keep the others waiting */
 #define RETRY_UNTIL_MS 60000 /* a busy or denied file is looked at again; after that, a verdict says so */
 
 /* ---------------------------------------------------------------- the orders (station_order.c) */
