@@ -2,6 +2,7 @@
 #include "checks/residue_match.h"
 
 #include "checks/earlier.h"
+#include "checks/ripple_curve.h"
 #include "checks/view.h"
 
 #include <math.h>
@@ -36,6 +37,7 @@ struct candidate {
 /* One comparison at work, on the grid of the measurement. */
 struct search {
     const struct pellet_measurement *measurement;
+    double *calm;                   /* A without the fringes, which are as narrow as bands */
     double *pattern, *here, *there; /* the earlier curve; both derivatives where they are compared */
     unsigned char *use;
     size_t count;
@@ -89,7 +91,7 @@ static pellet_status derive_about(struct search *search, const struct pellet_ban
     if (here == NULL)
         return PELLET_E_MEMORY;
     double *there = here + part.n;
-    pellet_status status = pellet_second_derivative(part, measurement->absorbance + first, window, here);
+    pellet_status status = pellet_second_derivative(part, search->calm + first, window, here);
     if (status == PELLET_OK)
         status = pellet_second_derivative(part, search->pattern + first, window, there);
     for (size_t i = low; status == PELLET_OK && i < high; i++) {
@@ -249,6 +251,7 @@ static pellet_status try_shares(struct search *search, const struct pellet_band 
 
 static void search_close(struct search *search)
 {
+    free(search->calm);
     free(search->pattern);
     free(search->use);
     free(search->candidate);
@@ -261,10 +264,11 @@ static pellet_status search_open(const struct pellet_measurement *measurement,
     const size_t n = measurement->n;
 
     *search = (struct search){.measurement = measurement,
+                              .calm = checks_without_ripple(measurement),
                               .pattern = malloc(3 * n * sizeof(double)),
                               .use = malloc(n),
                               .candidate = malloc(2 * (curve->band_count + 1) * sizeof(struct candidate))};
-    if (search->pattern == NULL || search->use == NULL || search->candidate == NULL)
+    if (search->calm == NULL || search->pattern == NULL || search->use == NULL || search->candidate == NULL)
         return PELLET_E_MEMORY;
     search->here = search->pattern + n;
     search->there = search->here + n;

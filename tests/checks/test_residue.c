@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "checks/ripple_curve.h"
 #include "checks/shapes.h"
 
 #include "pellet/judge.h"
@@ -97,6 +98,21 @@ static void test_share_comes_back(void **state)
         assert_string_equal(f->word, "tartrate");
         close_session(&x);
     }
+}
+
+/* Fringes as narrow as bands do not hide it. */
+static void test_a_ripple_is_taken_out(void **state)
+{
+    (void)state;
+    struct session x;
+    open_session(&x, 0.05, true, 1.0);
+    x.s.m.ripple = (struct pellet_ripple){
+        .amplitude = 0.012, .period_cm1 = 9.0, .low_cm1 = 2000.0, .high_cm1 = 2600.0, .significance = 100.0};
+    for (size_t i = 0; i < x.s.m.n; i++)
+        x.s.m.absorbance[i] += checks_ripple_at(&x.s.m.ripple, x.s.m.wavenumber[i]);
+    assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
+    assert_near(x.s.finding.value, 0.035, 0.0035);
+    close_session(&x);
 }
 
 static void test_limit_edges(void **state)
@@ -324,17 +340,12 @@ static void test_attempts_teach(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_share_comes_back),
-        cmocka_unit_test(test_limit_edges),
-        cmocka_unit_test(test_clean),
-        cmocka_unit_test(test_disturbed_band),
-        cmocka_unit_test(test_strangers),
-        cmocka_unit_test(test_half_a_pattern),
-        cmocka_unit_test(test_correlation),
-        cmocka_unit_test(test_earlier_single_beam),
-        cmocka_unit_test(test_not_checked),
-        cmocka_unit_test(test_too_few_bands),
-        cmocka_unit_test(test_which),
+        cmocka_unit_test(test_share_comes_back),      cmocka_unit_test(test_limit_edges),
+        cmocka_unit_test(test_a_ripple_is_taken_out), cmocka_unit_test(test_clean),
+        cmocka_unit_test(test_disturbed_band),        cmocka_unit_test(test_strangers),
+        cmocka_unit_test(test_half_a_pattern),        cmocka_unit_test(test_correlation),
+        cmocka_unit_test(test_earlier_single_beam),   cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_too_few_bands),         cmocka_unit_test(test_which),
         cmocka_unit_test(test_attempts_teach),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
