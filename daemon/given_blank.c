@@ -8,8 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Relative to the station folder where it lies there, so that the verdict can be proved later; else as it is.
- */
+/* Relative to the station folder where it lies there, so that the verdict can be proved later; else
+ * as it is. */
 static const char *name_of(struct station *station, const char *path)
 {
     char real[PATH_MAX];

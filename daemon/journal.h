@@ -37,8 +37,8 @@ bool journal_takes_fields(void);
 /* An event without further fields; `priority` as syslog's. Nothing where the journal takes none. */
 void journal_send(enum journal_event event, int priority, const char *message);
 
-/* A verdict with its fields; the priority is that of journal_priority. Nothing where the journal takes none.
- */
+/* A verdict with its fields; the priority is that of journal_priority. Nothing where the journal
+ * takes none. */
 void journal_verdict(const char *station, const struct pellet_verdict *verdict);
 
 /* How much a verdict matters: a blank at fault more than a sample, for all that follow rest on it. */

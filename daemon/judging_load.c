@@ -124,8 +124,8 @@ static bool load_attempt_verdict(struct judging *judging, const char *file, stru
     return attempt->has_verdict;
 }
 
-/* One that the verdict could do without is left out only where it is gone, not because we could not read it.
- */
+/* One that the verdict could do without is left out only where it is gone, not because we could not
+ * read it. */
 static bool must_be_here(struct judging *judging, const char *file)
 {
     judging->input = judging->unread ? judging->unread : file;

@@ -11,8 +11,8 @@ struct line_style {
     bool json;
 };
 
-/* How to print to a descriptor: aligned on terminals and in the journal, coloured on terminals that like it.
- */
+/* How to print to a descriptor: aligned on terminals and in the journal, coloured on terminals that
+ * like it. */
 struct line_style line_style_for(int fd, bool json);
 
 /* verdict, file, why, what to do; ends with a line end. Names are shown with \xNN for what cannot be. */

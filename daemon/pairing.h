@@ -51,9 +51,12 @@ void pairing_find(const struct measured *measured, const struct entry *subject,
  * What pairing_find will find once the files before the subject have their verdicts, as far as that can be
  * told now: samples that are paired with what they need will be fit to rest on.
  *
- * Given:     before, n  the files between those that pairing_find knows and the subject, oldest first;
- * `blank` of samples is set pairing    as pairing_find found it now Returned:  pairing    as it will be.
- * False: it cannot be told, because a blank, an open beam or an attempt at the same sample is among them
+ * Given:     before, n  the files between those that pairing_find knows and the subject, oldest first; `blank`
+ *                       of samples is set
+ *            pairing    as pairing_find found it now
+ * Returned:  pairing    as it will be
+ *            false: it cannot be told, because a blank, an open beam or an attempt at the same sample is among
+ *            them
  */
 bool pairing_foresee(const struct entry *const before[], size_t n, const struct entry *subject,
                      struct pairing *pairing);

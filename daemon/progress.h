@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* How far long work has come, on a terminal only: count, rate and time left on one line that is drawn anew.
- */
+/* How far long work has come, on a terminal only: count, rate and time left on one line that is
+ * drawn anew. */
 #ifndef PELLETD_PROGRESS_H
 #define PELLETD_PROGRESS_H
 

@@ -26,8 +26,8 @@ struct report_items {
 pellet_status report_items_read(const struct report_job *job, bool brief, struct report_items *items);
 void report_items_clear(struct report_items *items);
 
-/* What the files state of how they were measured; strings come from `arena`. Files that are gone say nothing.
- */
+/* What the files state of how they were measured; strings come from `arena`. Files that are gone
+ * say nothing. */
 void report_items_settings(const struct report_job *job, struct pellet_arena *arena,
                            const char *setting[PELLET_SETTING_COUNT]);
 

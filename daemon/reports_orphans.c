@@ -59,8 +59,8 @@ static bool make_room(struct orphans_job *job)
     return true;
 }
 
-/* Whether this verdict stands where that of its file belongs: what was planted or copied elsewhere does not.
- */
+/* Whether this verdict stands where that of its file belongs: what was planted or copied elsewhere
+ * does not. */
 static bool stands_at(const struct pellet_verdict *verdict, const char *path)
 {
     struct pellet_text name = {0};

@@ -13,8 +13,7 @@ void watch_set_backlog(struct station_watch *watch, const struct station *statio
 void watch_on_verdict(void *context, struct entry *entry, const struct pellet_verdict *verdict, bool fresh);
 void watch_on_moved(void *context, const struct entry *entry);
 
-/* ---------------------------------------------------------------- while it is here (station_watch_folder.c)
- */
+/* -------------------------------------------------------------- while it is here (station_watch_folder.c) */
 
 /* Watch an open station's folder until the thread is to stop (true), or the folder is not where it was
  * (false). */

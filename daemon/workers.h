@@ -18,8 +18,8 @@ struct job {
 };
 
 pellet_status workers_new(unsigned threads, struct workers **workers, struct pellet_error *error);
-/* Waits for the jobs in hand, drops nothing: what is done can still be collected before this. NULL allowed.
- */
+/* Waits for the jobs in hand, drops nothing: what is done can still be collected before this. NULL
+ * allowed. */
 void workers_free(struct workers *workers);
 
 void workers_submit(struct workers *workers, struct job *job);

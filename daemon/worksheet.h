@@ -28,8 +28,8 @@ pellet_status worksheet_read(const char *bytes, size_t n, struct worksheet *work
                              struct pellet_text *problems, struct pellet_error *error);
 void worksheet_clear(struct worksheet *worksheet);
 
-/* The last row for this sample and pellet, else the last one for this sample that names no pellet; or NULL.
- */
+/* The last row for this sample and pellet, else the last one for this sample that names no pellet;
+ * or NULL. */
 const struct pellet_worksheet_row *worksheet_find(const struct worksheet *worksheet, const char *sample,
                                                   int pellet);
 

@@ -75,8 +75,8 @@ const struct pellet_band *pellet_strongest_band(const struct pellet_measurement 
 /* What a refusing trust check can name as untrustworthy: two ends and gaps, or two vapour regions. */
 #define PELLET_DISTRUST_MAX 4
 
-/* What a check found. Plain numbers and a phrase; the texts are rendered afterwards and owned by the verdict.
- */
+/* What a check found. Plain numbers and a phrase; the texts are rendered afterwards and owned by
+ * the verdict. */
 struct pellet_finding {
     const struct pellet_check *check;
     enum pellet_outcome outcome;
@@ -124,8 +124,8 @@ struct pellet_check {
     const char *meaning;
     const char *source; /* of the method */
     struct pellet_parameter parameter[PELLET_PARAMETERS_MAX];
-    /* The finding comes initialised: NOT_CHECKED, numbers NaN, unit of the row, rests on the whole spectrum.
-     */
+    /* The finding comes initialised: NOT_CHECKED, numbers NaN, unit of the row, rests on the whole
+     * spectrum. */
     void (*run)(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                 struct pellet_finding *finding);
 };

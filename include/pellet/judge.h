@@ -220,9 +220,10 @@ struct pellet_verdict {
  * Judge one file.
  *
  * Returned:  verdict  the caller clears it with pellet_verdict_clear; untouched on error. judged, output and
- * previous are left empty. ratio    may be NULL; else the ratioed absorbance (for the derived JCAMP-DX file
- * and the picture), or a zero spectrum where there is none; the caller clears it Errors:    E_MEMORY. A bad
- * spectrum is not an error: it is a verdict.
+ *                     previous are left empty
+ *            ratio    may be NULL; else the ratioed absorbance (for the derived JCAMP-DX file and the
+ *                     picture), or a zero spectrum where there is none; the caller clears it
+ * Errors:    E_MEMORY. A bad spectrum is not an error: it is a verdict.
  */
 pellet_status pellet_judge(const struct pellet_inputs *inputs, struct pellet_verdict *verdict,
                            struct pellet_spectrum *ratio, struct pellet_error *error);

@@ -126,9 +126,10 @@ struct pellet_noise {
 /*
  * Noise about one quadratic plus up to two fitted ripples, native points of low..high. Points that stand more
  * than 4 sigma off (feet of bands, dips) are left out as long as half of the window stays; `share` says how
- * many. What is fitted to m points that vary together takes away m degrees of freedom. Errors: E_RANGE,
- * E_SHORT (below 80 % usable), E_FIT, E_MEMORY; noise untouched. Limits:    a structure as smooth as a band
- * that fills the window is counted as noise; `alike` then is larger than the zero-filling explains.
+ * many. What is fitted to m points that vary together takes away m degrees of freedom.
+ * Errors:    E_RANGE, E_SHORT (below 80 % usable), E_FIT, E_MEMORY; noise untouched
+ * Limits:    a structure as smooth as a band that fills the window is counted as noise; `alike` then is
+ *            larger than the zero-filling explains.
  */
 pellet_status pellet_noise_window(struct pellet_grid grid, const double *y, double low, double high,
                                   struct pellet_noise *noise);
@@ -179,14 +180,15 @@ struct pellet_water {
  * Returned:  water, and in fitted[n] (may be NULL) the absorbance of that water on this grid
  * Errors:    E_SHORT where neither window is covered, E_MEMORY, E_FIT; outputs untouched
  * Method:    In each window the table, a polynomial background and the flanks of the sample's bands are
- * fitted together by reweighted least squares, so that background and bands are projected out of data and
- *            table by one and the same operator; points above the fit lose their weight, because a sample
- * only adds. Shift and width by search; the integrated strength stays with the amount. Where the two bands
- * agree (within 30 %, 5 ug/cm2 or 3 sigma) the amount is their weighted mean. Where the stretch is hidden or
- * asks for more, a bend of water's own shape tells the amount alone. Else the one that leaves less room is an
- * upper bound. Limits:    A sample whose own O-H looks like water's stretch, or one smooth band of it near
- * 1640 as broad as water's, is counted as water. Sharp or hidden bends tell nothing. Source:    G. M. Hale,
- * M. R. Querry, Appl. Opt. 12, 555 (1973)
+ *            fitted together by reweighted least squares, so that background and bands are projected out of
+ *            data and table by one and the same operator; points above the fit lose their weight, because a
+ *            sample only adds. Shift and width by search; the integrated strength stays with the amount.
+ *            Where the two bands agree (within 30 %, 5 ug/cm2 or 3 sigma) the amount is their weighted mean.
+ *            Where the stretch is hidden or asks for more, a bend of water's own shape tells the amount
+ *            alone. Else the one that leaves less room is an upper bound.
+ * Limits:    A sample whose own O-H looks like water's stretch, or one smooth band of it near 1640 as broad
+ *            as water's, is counted as water. Sharp or hidden bends tell nothing.
+ * Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555 (1973)
  */
 pellet_status pellet_water_fit(struct pellet_grid grid, const double *absorbance, double noise,
                                struct pellet_water *water, double *fitted);
@@ -248,19 +250,20 @@ struct pellet_band_shape {
 /*
  * Fit one band, which need only be about where `band` says. The window is `widths` of the shape's own full
  * widths, 2 gamma, to each side of its own centre, `at`, but not beyond low..high.
- * Errors: E_SHORT with fewer than 8 usable points, E_RANGE, E_MEMORY; a fit that does not converge, or whose
- * window finds no rest, is ok = false. Method: GSL nonlinear least squares (Levenberg-Marquardt) over place
- * and width, a, d and the line by linear least squares wherever those are (variable projection), anew with
- * the window that the shape asks for until place and width stay within a fiftieth of gamma. A point at the
- * window's edge counts by its share.
- * Source: G. H. Golub, V. Pereyra, SIAM J. Numer. Anal. 10, 413 (1973), with the derivative of L. Kaufman,
- * BIT 15, 49 (1975); from memory.
+ * Errors:    E_SHORT with fewer than 8 usable points, E_RANGE, E_MEMORY; a fit that does not converge, or
+ *            whose window finds no rest, is ok = false
+ * Method:    GSL nonlinear least squares (Levenberg-Marquardt) over place and width, a, d and the line by
+ *            linear least squares wherever those are (variable projection), anew with the window that the
+ *            shape asks for until place and width stay within a fiftieth of gamma. A point at the window's
+ *            edge counts by its share.
+ * Source:    G. H. Golub, V. Pereyra, SIAM J. Numer. Anal. 10, 413 (1973), with the derivative of L. Kaufman,
+ *            BIT 15, 49 (1975); from memory
  */
 pellet_status pellet_band_shape_fit(struct pellet_grid grid, const double *y, const struct pellet_band *band,
                                     double widths, double low, double high, struct pellet_band_shape *shape);
 
-/* An extreme of a curve, up or down, as (a + d x)/(1 + x^2) on a straight line, beside the best with d = 0.
- */
+/* An extreme of a curve, up or down, as (a + d x)/(1 + x^2) on a straight line, beside the best
+ * with d = 0. */
 struct pellet_profile {
     double a, d; /* in the units of y: the even part and the odd one */
     double at_cm1, gamma_cm1;
@@ -303,15 +306,15 @@ struct pellet_flank {
  * Errors:    E_SHORT (fewer than 12 points), E_RANGE, E_MEMORY, E_FIT; flank untouched
  * Method:    band, neighbours and a straight line are absorbances; what the instrument makes of them, the
  *            line shape and a false zero, acts on transmittance. GSL nonlinear least squares (Levenberg-
- *            Marquardt) from several starts, with several shapes between Lorentz and Gauss, without and
- *            with light that leaks; the answers are joined with the weight of their likelihood, so that the
+ *            Marquardt) from several starts, with several shapes between Lorentz and Gauss, without and with
+ *            light that leaks; the answers are joined with the weight of their likelihood, so that the
  *            interval holds the covariance and what the choice of the shape is worth. Of a band that is off
  *            scale the fit is joined with what is likely beforehand, and the less trusted the more of the
  *            band is not seen.
  * Limits:    a shoulder that has drowned in the saturated top is taken for width. The interval is right for
  *            bands whose shape lies between Lorentz and Gauss.
- * Source:    the mixed shape: G. K. Wertheim et al., Rev. Sci. Instrum. 45, 1369 (1974), from memory.
- *            What is likely beforehand, and the error of what is not seen: judgement, held against the bench.
+ * Source:    the mixed shape: G. K. Wertheim et al., Rev. Sci. Instrum. 45, 1369 (1974), from memory. What is
+ *            likely beforehand, and the error of what is not seen: judgement, held against the bench.
  */
 pellet_status pellet_flank_fit(struct pellet_grid grid, const double *transmittance, const double *sigma,
                                const double *baseline, const struct pellet_band *bands, size_t count,

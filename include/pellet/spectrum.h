@@ -85,14 +85,15 @@ struct pellet_read_options {
  * Method:    CSV: delimiter (tab, semicolon, comma, blanks) and decimal mark are those under which most lines
  *            are rows of two or more numbers, on a tie the first in that order with the point before the
  *            comma. The table begins with the first two rows in sequence of equally many numbers; what stands
- * above is heading, text below is passed by with a warning, anything else that is no row is refused.
- *            JCAMP-DX: XYDATA in AFFN, PAC, SQZ, DIF and DUP, and pairs; every infrared block of a compound
- *            file, each with a warning where others were left out or seem to be missing; ordinates that fail
- *            the X- or Y-check or NPOINTS are refused.
- *            Both: the abscissa comes in cm-1 and rising; transmittance as a fraction, also where a file
- * calls percent "transmittance" (a tenth of the numbers above 2; with a warning); a first or last ordinate of
- * exactly 0 that stands out from its neighbours is unknown in an absorbance or a single beam (an artefact of
- * exports; with a warning). Source:    R. S. McDonald, P. A. Wilks, Appl. Spectrosc. 42, 151 (1988)
+ *            above is heading, text below is passed by with a warning, anything else that is no row is
+ *            refused. JCAMP-DX: XYDATA in AFFN, PAC, SQZ, DIF and DUP, and pairs; every infrared block of a
+ *            compound file, each with a warning where others were left out or seem to be missing; ordinates
+ *            that fail the X- or Y-check or NPOINTS are refused. Both: the abscissa comes in cm-1 and rising;
+ *            transmittance as a fraction, also where a file calls percent "transmittance" (a tenth of the
+ *            numbers above 2; with a warning); a first or last ordinate of exactly 0 that stands out from its
+ *            neighbours is unknown in an absorbance or a single beam (an artefact of exports; with a
+ *            warning).
+ * Source:    R. S. McDonald, P. A. Wilks, Appl. Spectrosc. 42, 151 (1988)
  */
 pellet_status pellet_spectra_read(const char *bytes, size_t n, const struct pellet_read_options *options,
                                   struct pellet_spectra *spectra, struct pellet_error *error);

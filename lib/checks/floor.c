@@ -85,8 +85,8 @@ static double sigma_at(const struct pellet_measurement *measurement, size_t i)
     return isnan(measurement->sigma[i]) ? 0.0 : measurement->sigma[i];
 }
 
-/* 1 sigma of the mean of n neighbouring points: after zero-filling z times only n/z of them are independent.
- */
+/* 1 sigma of the mean of n neighbouring points: after zero-filling z times only n/z of them are
+ * independent. */
 static double sigma_of_mean(const struct pellet_measurement *measurement, size_t i, size_t n)
 {
     return sigma_at(measurement, i) *

@@ -3,17 +3,18 @@
  * Damp: liquid water in the pellet beyond that of the reference, a mass on beam area.
  *
  * Method:    The measurement's fit of the tabulated absorption of liquid water to the stretching and the
- *            bending band together, or to the bend alone where the sample's own O-H lies over the stretch
- *            and the bend is in sight and has water's shape. Positive: this pellet is the damper one;
- *            below the negative limit the blank is, and a new blank is the cure.
+ *            bending band together, or to the bend alone where the sample's own O-H lies over the stretch and
+ *            the bend is in sight and has water's shape. Positive: this pellet is the damper one; below the
+ *            negative limit the blank is, and a new blank is the cure.
  * Limits:    Where neither holds, the sample's own O-H and amide bands are in the value: it is an upper
- *            bound, two standard deviations above the fit, which may pass but never refuses a pellet as
- *            damp. In a pellet that scatters nine tenths of the light at the stretch, the sample's own O-H
- *            turns over and looks like a damp blank: only a note. Beside the strong bands of an acid the
- *            bend reads up to a quarter low. A bound below the negative limit does show a damp blank if both
- * bands point downwards. Drying does not cure a hydrate. Against an open beam the value is all the water
- * there is; against a blank, or a session's first one, only the difference. Source:    G. M. Hale, M. R.
- * Querry, Appl. Opt. 12, 555 (1973): 30 ug/cm2 make 0.166 A near 3400 and 0.035 A near 1640 cm-1.
+ *            bound, two standard deviations above the fit, which may pass but never refuses a pellet as damp.
+ *            In a pellet that scatters nine tenths of the light at the stretch, the sample's own O-H turns
+ *            over and looks like a damp blank: only a note. Beside the strong bands of an acid the bend reads
+ *            up to a quarter low. A bound below the negative limit does show a damp blank if both bands point
+ *            downwards. Drying does not cure a hydrate. Against an open beam the value is all the water there
+ *            is; against a blank, or a session's first one, only the difference.
+ * Source:    G. M. Hale, M. R. Querry, Appl. Opt. 12, 555 (1973): 30 ug/cm2 make 0.166 A near 3400 and 0.035
+ *            A near 1640 cm-1.
  */
 #include "checks/view.h"
 

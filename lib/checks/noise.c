@@ -3,16 +3,18 @@
  * Noise: whether small bands and small faults could be seen at all.
  *
  * Method:    sqrt(SSR/(N-3-2r)) of A about one quadratic plus r fitted ripples, at native points, in the
- * first of the two windows that is clear: at least 80 % of it is free of bands, points that stand 4 sigma off
- * counted as such, and what is left does not go on more smoothly than zero-filling explains. The points of
- * what bands there are are left out; where these cover both windows of a lone beam only those of narrower
- * bands than a window: the curvature of broader ones, the swellings of the beam's energy, is taken
- * up by the quadratic, and the same two tests tell whether it was. After zero-filling z times each fitted
- * number takes z degrees of freedom. A lone single beam B has the noise of -log10 B. Where neither window is
- * clear, the smaller of the two is an upper bound: it may pass. Limits:    zero-filling makes neighbours
- * alike but leaves the rms as it is; the lag-1 correlation stands beside it so that nobody compares
- * peak-to-peak figures of different grids. Noise elsewhere in the spectrum grows as the energy falls. Source:
- * common practice; the windows as trade texts on FT-IR give them (from memory).
+ *            first of the two windows that is clear: at least 80 % of it is free of bands, points that stand
+ *            4 sigma off counted as such, and what is left does not go on more smoothly than zero-filling
+ *            explains. The points of what bands there are are left out; where these cover both windows of a
+ *            lone beam only those of narrower bands than a window: the curvature of broader ones, the
+ *            swellings of the beam's energy, is taken up by the quadratic, and the same two tests tell
+ *            whether it was. After zero-filling z times each fitted number takes z degrees of freedom. A lone
+ *            single beam B has the noise of -log10 B. Where neither window is clear, the smaller of the two
+ *            is an upper bound: it may pass.
+ * Limits:    zero-filling makes neighbours alike but leaves the rms as it is; the lag-1 correlation stands
+ *            beside it so that nobody compares peak-to-peak figures of different grids. Noise elsewhere in
+ *            the spectrum grows as the energy falls.
+ * Source:    common practice; the windows as trade texts on FT-IR give them (from memory).
  */
 #include "checks/checks.h"
 #include "checks/view.h"

@@ -28,11 +28,11 @@
 enum { LIMIT, EMPTY_BEAM };
 
 static const double SMOOTH = 20.0, SIGNIFICANT = 5.0;
-/* The P and R branches of carbon dioxide's bend reach as far to each side as the region of its stretch does.
- */
+/* The P and R branches of carbon dioxide's bend reach as far to each side as the region of its
+ * stretch does. */
 static const double CO2_BEND_HALF = (PELLET_CO2_HIGH - PELLET_CO2_LOW) / 2.0;
-/* Where the stretch of liquid water absorbs more than a tenth of its top, shift and width allowed for, cm-1.
- */
+/* Where the stretch of liquid water absorbs more than a tenth of its top, shift and width allowed
+ * for, cm-1. */
 static const double STRETCH_LOW = 2950.0, STRETCH_HIGH = 3700.0;
 
 struct extremes {

@@ -4,21 +4,24 @@
  *
  * Method:    Second derivatives of A without its ripple, which leave narrow bands and drop baselines, each
  *            band's over a window that goes with its width. One share of the earlier spectrum after another
- * is supposed to be here; bands that this much would not lift above the noise, and those where the sample's
- * own bands bend the curve more, are left out; bands that are missing here stay in and speak against it.
- * Around the rest the pattern is fitted by least squares, each band with the weight of what it knows of the
- * share, and the fit is believed that bears its supposition out and correlates best. Its coefficient times
- * the earlier sample's strongest height is what would stand here. It counts from the rule's correlation on,
- * over at least three bands. Which:     The last samples of other names whose strongest band is on scale,
- * neither too faint nor too strong nor flat: a distorted pattern proves nothing. Attempts:  A sample may have
- * bands like an earlier one's. When a pellet was sent back for carry-over, to be made anew with clean tools,
- * and the next has the same pattern in the same proportion to its own strongest band, the pattern is the
- * sample's own, and only a note: what clings to a mortar does not come back in proportion. Limits:    Two
- * alkyl chains have the same C-H bands: below the stronger correlation a sample gets only a note. A residue
- * of which fewer than three bands stand clear, or whose bands are below the noise, is not seen. More than
- * about a third of the earlier pellet is not looked for. Whether the tools were cleaned is not known but by
- * what was asked for: the note says so. Source:    A. Savitzky, M. J. E. Golay, Anal. Chem. 36, 1627 (1964)
- * for the derivative; the measure and the limits are the project's own.
+ *            is supposed to be here; bands that this much would not lift above the noise, and those where the
+ *            sample's own bands bend the curve more, are left out; bands that are missing here stay in and
+ *            speak against it. Around the rest the pattern is fitted by least squares, each band with the
+ *            weight of what it knows of the share, and the fit is believed that bears its supposition out and
+ *            correlates best. Its coefficient times the earlier sample's strongest height is what would stand
+ *            here. It counts from the rule's correlation on, over at least three bands.
+ * Which:     The last samples of other names whose strongest band is on scale, neither too faint nor too
+ *            strong nor flat: a distorted pattern proves nothing.
+ * Attempts:  A sample may have bands like an earlier one's. When a pellet was sent back for carry-over, to be
+ *            made anew with clean tools, and the next has the same pattern in the same proportion to its own
+ *            strongest band, the pattern is the sample's own, and only a note: what clings to a mortar does
+ *            not come back in proportion.
+ * Limits:    Two alkyl chains have the same C-H bands: below the stronger correlation a sample gets only a
+ *            note. A residue of which fewer than three bands stand clear, or whose bands are below the noise,
+ *            is not seen. More than about a third of the earlier pellet is not looked for. Whether the tools
+ *            were cleaned is not known but by what was asked for: the note says so.
+ * Source:    A. Savitzky, M. J. E. Golay, Anal. Chem. 36, 1627 (1964) for the derivative; the measure and the
+ *            limits are the project's own.
  */
 #include "checks/residue_match.h"
 #include "checks/view.h"

@@ -4,13 +4,15 @@
  *
  * Method:    The measurement's baseline, which passes beneath the bands, averaged over 20 cm-1 to either side
  *            of both places. At 3900 no sample absorbs, the highest O-H stretch lies near 3750: a baseline
- * that passes further below the curve there than the wings of bands reach was led astray by the dip that
- *            coarse grains make above their O-H, and the curve less the wings counts. Beside it the exponent
- * p of c0 + c1 v^p, fitted to the baseline where no band stands; c0 takes up what the mask and the centring
- * shift. Limits:    Only a slope that the blank does not share is seen. The exponent is not given for a rise
- * below 0.05 A, whose shape is as much the bands' feet as scatter. A range that is dark at 3900 gives a lower
- * bound. Source:    Extinction goes as v^4 for grains far below the wavelength, falling to v^2 and v^0 as
- * they grow: H. C. van de Hulst, Light Scattering by Small Particles (1957); from memory. The limit is the
+ *            that passes further below the curve there than the wings of bands reach was led astray by the
+ *            dip that coarse grains make above their O-H, and the curve less the wings counts. Beside it the
+ *            exponent p of c0 + c1 v^p, fitted to the baseline where no band stands; c0 takes up what the
+ *            mask and the centring shift.
+ * Limits:    Only a slope that the blank does not share is seen. The exponent is not given for a rise below
+ *            0.05 A, whose shape is as much the bands' feet as scatter. A range that is dark at 3900 gives a
+ *            lower bound.
+ * Source:    Extinction goes as v^4 for grains far below the wavelength, falling to v^2 and v^0 as they grow:
+ *            H. C. van de Hulst, Light Scattering by Small Particles (1957); from memory. The limit is the
  *            project's own.
  */
 #include "checks/view.h"

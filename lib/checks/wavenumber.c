@@ -45,8 +45,8 @@ static pellet_status make_fine(const struct pellet_measurement *measurement, dou
                                 (struct pellet_grid){fine->n, fine->wavenumber}, fine->a);
 }
 
-/* The highest point within SEARCH of the middle that is higher than both neighbours; n where there is none.
- */
+/* The highest point within SEARCH of the middle that is higher than both neighbours; n where there
+ * is none. */
 static size_t find_top(const struct fine *fine)
 {
     const size_t middle = fine->n / 2, half = (size_t)lround(SEARCH / STEP);
@@ -117,8 +117,8 @@ static bool off_scale(const struct pellet_measurement *measurement, double at)
     return false;
 }
 
-/* How far the film's band lies from where it is listed; NaN where it cannot be told. Fails for memory only.
- */
+/* How far the film's band lies from where it is listed; NaN where it cannot be told. Fails for
+ * memory only. */
 static pellet_status find_error(const struct pellet_measurement *measurement, double listed, double *error)
 {
     const double noise = isnan(measurement->noise) ? 0.0 : measurement->noise;

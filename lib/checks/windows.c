@@ -3,15 +3,15 @@
  * Windows that the rule set names: the height of what stands in each, with a highest or a lowest allowed.
  *
  * Method:    The highest absorbance above the chord between the ends of the window; each end is the mean of
- *            the three points nearest to it, at the middle one, and the outermost does not count as a
- *            height: on the flank of a band beyond the window it would. One finding: the window that leads
- *            to the severest outcome, among those the one furthest beyond its limit; where none is beyond,
- *            the one nearest to it.
- *            The ripple of the pellet is taken out first: fitted where it is clear, it goes on in step
- * through the whole spectrum (ripple_curve.h). Limits:    The height is of the highest point, so noise adds
- * up to three of its sigma; a band wider than the window is cut by the chord. It does not know whose band it
- * is. Of a blank's single beam only windows clear of the room's air are looked at. Source:    Heights over a
- * chord: ASTM E168. Each window's limit: as the rule set says.
+ *            the three points nearest to it, at the middle one, and the outermost does not count as a height:
+ *            on the flank of a band beyond the window it would. One finding: the window that leads to the
+ *            severest outcome, among those the one furthest beyond its limit; where none is beyond, the one
+ *            nearest to it. The ripple of the pellet is taken out first: fitted where it is clear, it goes on
+ *            in step through the whole spectrum (ripple_curve.h).
+ * Limits:    The height is of the highest point, so noise adds up to three of its sigma; a band wider than
+ *            the window is cut by the chord. It does not know whose band it is. Of a blank's single beam only
+ *            windows clear of the room's air are looked at.
+ * Source:    Heights over a chord: ASTM E168. Each window's limit: as the rule set says.
  */
 #include "checks/ripple_curve.h"
 #include "checks/view.h"

@@ -52,8 +52,8 @@ const struct pellet_yaml *pellet_yaml_at(const struct pellet_yaml *node, size_t 
 /* Nothing, ~ or null, not in quotes. */
 bool pellet_yaml_is_null(const struct pellet_yaml *node);
 
-/* "checks.noise.limit", "stations[2].folder": where a node stands, for messages. `out` is always terminated.
- */
+/* "checks.noise.limit", "stations[2].folder": where a node stands, for messages. `out` is always
+ * terminated. */
 void pellet_yaml_path(const struct pellet_yaml *node, char *out, size_t size);
 
 /*
@@ -93,8 +93,8 @@ pellet_status pellet_yaml_word(const struct pellet_yaml *node, const char *const
 /* The `format` key of a mapping, which must be there: E_LIMIT where it is above `newest`. */
 pellet_status pellet_yaml_format(const struct pellet_yaml *node, int newest, struct pellet_error *error);
 
-/* E_FORMAT (or `status`) at a node: its path, then the message. For what only the caller can know is wrong.
- */
+/* E_FORMAT (or `status`) at a node: its path, then the message. For what only the caller can know
+ * is wrong. */
 pellet_status pellet_yaml_fail(const struct pellet_yaml *node, pellet_status status,
                                struct pellet_error *error, const char *format, ...) PELLET_PRINTF(4, 5);
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* What the next pellet is to hold: from how strong this one is, what will be done to it, and what is known.
- */
+/* What the next pellet is to hold: from how strong this one is, what will be done to it, and what
+ * is known. */
 #include "judge/advice_plan.h"
 
 #include "judge/advice_grind.h"

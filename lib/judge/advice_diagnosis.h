@@ -5,8 +5,8 @@
 
 #include "pellet/judge.h"
 
-/* Each is set by a reason for a remake alone; what is to be measured again stands in the reasons themselves.
- */
+/* Each is set by a reason for a remake alone; what is to be measured again stands in the reasons
+ * themselves. */
 struct pellet_diagnosis {
     bool strong, faint, no_sample;
     bool damp;

@@ -40,8 +40,8 @@ struct amounts {
     double mixed_mg, pressed_mg, left_mg, fraction, area_cm2;
 };
 
-/* What the balance cannot weigh is not taken at its word: half of its least is known to a few tenths at best.
- */
+/* What the balance cannot weigh is not taken at its word: half of its least is known to a few
+ * tenths at best. */
 static bool is_weighed(double sample_mg, double balance_min_mg)
 {
     return sample_mg >= 0.5 * balance_min_mg;

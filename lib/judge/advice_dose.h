@@ -17,9 +17,11 @@ enum pellet_dose_way { PELLET_DOSE_KEEP, PELLET_DOSE_PRESS_LESS, PELLET_DOSE_DIL
  * Given:     net          A of the strongest band above the baseline, > 0
  *            baseline     A below it
  *            target       A aimed at where the baseline allows: min(target, 1.1 - baseline), but never below
- * half of the target, or the next pellet would be too faint lower_bound  net only bounds the truth: a first
- * step of one third, or less if that is wanted anyway Returned:  factor  of the dose, > 0 Source:    21 CFR
- * 436.211(b)(1): 2, 1 and 0.5 mg in the same KBr and die make absorbances of 1 : 0.5 : 0.25
+ *                         half of the target, or the next pellet would be too faint
+ *            lower_bound  net only bounds the truth: a first step of one third, or less if that is wanted
+ *                         anyway
+ * Returned:  factor  of the dose, > 0
+ * Source:    21 CFR 436.211(b)(1): 2, 1 and 0.5 mg in the same KBr and die make absorbances of 1 : 0.5 : 0.25
  */
 double pellet_dose_factor(double net, double baseline, double target, bool lower_bound);
 
@@ -46,8 +48,8 @@ struct pellet_dose {
     double mg_cm2; /* sample in the next pellet's beam; NaN without die and amounts */
 };
 
-/* Sample in this pellet's beam; NaN where it was not weighed, or less than a balance of this kind can weigh.
- */
+/* Sample in this pellet's beam; NaN where it was not weighed, or less than a balance of this kind
+ * can weigh. */
 double pellet_dose_mg_cm2(const struct pellet_worksheet_row *row, double balance_min_mg);
 
 /*

@@ -5,8 +5,8 @@
 
 #include "pellet/checks.h"
 
-/* Set `kind` of every band of the measurement; its bands, water fit and resolution must be there. E_MEMORY.
- */
+/* Set `kind` of every band of the measurement; its bands, water fit and resolution must be there.
+ * E_MEMORY. */
 pellet_status pellet_bands_classify(struct pellet_measurement *measurement);
 
 #endif

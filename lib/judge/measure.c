@@ -19,8 +19,8 @@
 #define WATER_SIGMA 3.0
 /* Above this the absorption of water is counted to its stretch, below to its bend: its clearest place. */
 #define BETWEEN_WATER_BANDS 2450.0
-/* Noise where no window gives any: one part in a thousand, a poor day's figure (common practice, no source).
- */
+/* Noise where no window gives any: one part in a thousand, a poor day's figure (common practice, no
+ * source). */
 #define NOISE_UNKNOWN 1e-3
 
 static struct pellet_grid grid_of(const struct pellet_measurement *m)

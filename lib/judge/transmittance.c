@@ -69,8 +69,8 @@ static pellet_status copy_beam(struct pellet_measurement *m, const struct pellet
     return PELLET_OK;
 }
 
-/* T and its noise: sigma_T^2 = (sigma_S / B)^2 + (T sigma_B / B)^2; usable where B stands above 10 sigma_B.
- */
+/* T and its noise: sigma_T^2 = (sigma_S / B)^2 + (T sigma_B / B)^2; usable where B stands above 10
+ * sigma_B. */
 static pellet_status divide(struct pellet_measurement *m, const struct pellet_spectrum *reference)
 {
     double b_noise, s_noise;

@@ -15,8 +15,8 @@ static enum verdict_form format_check(const struct verdict_field *field, const v
     return verdict_add(finding->check->id, VERDICT_WORD, out);
 }
 
-/* A row that only names the check: for one that this program does not know, or knows under another quantity.
- */
+/* A row that only names the check: for one that this program does not know, or knows under another
+ * quantity. */
 static pellet_status stand_in(struct pellet_finding *finding, const char *id, const char *quantity,
                               const struct verdict_reading *reading)
 {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Style sheets and scripts of our pages, from the files of the same names beside this one; see embed.cmake.
- */
+/* Style sheets and scripts of our pages, from the files of the same names beside this one; see
+ * embed.cmake. */
 #ifndef REPORT_ASSETS_H
 #define REPORT_ASSETS_H
 

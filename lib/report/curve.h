@@ -19,8 +19,8 @@ struct report_axes {
     double step;        /* A between labelled ticks */
 };
 
-/* Axes on round numbers that hold the spectrum and zero. E_SHORT where fewer than two ordinates are finite.
- */
+/* Axes on round numbers that hold the spectrum and zero. E_SHORT where fewer than two ordinates are
+ * finite. */
 pellet_status report_axes_fit(const struct pellet_spectrum *spectrum, struct report_axes *axes);
 double report_axes_x(const struct report_axes *axes, double wavenumber);
 double report_axes_y(const struct report_axes *axes, double ordinate);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* The record of a session: head, what a supervisor reads in ten seconds, the overview, and the rest in order.
- */
+/* The record of a session: head, what a supervisor reads in ten seconds, the overview, and the rest
+ * in order. */
 #include "report/record.h"
 
 #include "pellet/wording_pages.h"

@@ -5,8 +5,8 @@
 
 #include "report/session.h"
 
-/* Pieces of drawings that stand at the head of the page, as their text: the axes of each range, each blank.
- */
+/* Pieces of drawings that stand at the head of the page, as their text: the axes of each range,
+ * each blank. */
 #define REPORT_SHARED_MAX 64
 struct report_shared {
     size_t count;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* The marked spectrum inside the record: drawn with the page's own style, what many have in common only once.
- */
+/* The marked spectrum inside the record: drawn with the page's own style, what many have in common
+ * only once. */
 #include "pellet/wording_pages.h"
 #include "report/drawing.h"
 #include "report/markup.h"

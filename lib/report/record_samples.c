@@ -9,8 +9,8 @@
 
 /* ---------------------------------------------------------------- one measurement */
 
-/* What a verdict rests on, in the words of people. The blanks of earlier samples stand in the verdict only.
- */
+/* What a verdict rests on, in the words of people. The blanks of earlier samples stand in the
+ * verdict only. */
 static const struct {
     const char *as, *says;
 } kinds[] = {

@@ -145,8 +145,8 @@ static int jacobian(const gsl_vector *p, void *context, gsl_matrix *j)
     return GSL_SUCCESS;
 }
 
-/* The unscaled covariance of all parameters together, factors first; false where the fit does not fix them.
- */
+/* The unscaled covariance of all parameters together, factors first; false where the fit does not
+ * fix them. */
 static bool covariance_find(const struct window *window, struct place place, const double *factor,
                             double *covariance)
 {

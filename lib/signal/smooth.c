@@ -164,8 +164,8 @@ static void add_points(struct moments *m, const struct local *local, double x, s
         add_point(m, (local->grid.wavenumber[k] - x) * local->scale, local->y[k]);
 }
 
-/* Coefficient `order` of the local quadratic about point i in u = (x - x_i) scale; NaN with too few points.
- */
+/* Coefficient `order` of the local quadratic about point i in u = (x - x_i) scale; NaN with too few
+ * points. */
 static double local_quadratic(struct local *local, size_t i, double half, size_t order)
 {
     const double *at = local->grid.wavenumber, x = at[i];

@@ -8,8 +8,8 @@
 #include "signal/water_window.h"
 
 static const double WIDTH_MIN = 0.8, WIDTH_MAX = 1.3, WIDTH_STEP = 0.1;
-/* Steps from 0 to the largest shift in the first of the rounds; each round's are a third of the last one's.
- */
+/* Steps from 0 to the largest shift in the first of the rounds; each round's are a third of the
+ * last one's. */
 static const double SHIFT_STEPS = 4;
 static const size_t ROUNDS = 3;
 /* Two one-band estimates that differ by more make the smaller one an upper bound (design: moisture), */

@@ -10,8 +10,8 @@
 #include "pellet/reference.h"
 #include "signal/least.h"
 
-/* The height of a flank's band is known to this share of itself beforehand, and so large is its dispersion.
- */
+/* The height of a flank's band is known to this share of itself beforehand, and so large is its
+ * dispersion. */
 static const double HEIGHT_DOUBT = 0.5, DISPERSION = 0.3;
 /* The misfit is counted against no less water than this (ug/cm2): a trace has no shape. */
 static const double MISFIT_LEAST = 10;

@@ -64,8 +64,8 @@ static bool is_sample(const struct signal_water_kind *kind, const struct pellet_
     return band->width_cm1 < SAMPLE_WIDTH_MAX;
 }
 
-/* What the flank of a band that is fitted does in the middle of water's band, as far as a Lorentz curve goes.
- */
+/* What the flank of a band that is fitted does in the middle of water's band, as far as a Lorentz
+ * curve goes. */
 static double flank_of(const struct signal_water_window *window, size_t k)
 {
     const double v = 2 * (window->kind->centre - window->tail_at[k]) / window->tail_width[k];

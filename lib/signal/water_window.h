@@ -60,8 +60,8 @@ struct signal_water_answer {
 double signal_water_pattern(const struct signal_water_kind *kind, double wavenumber, double shift,
                             double width);
 
-/* The absorption of a fitted water, per ug/cm2: each band as it was moved, what lies below them as tabulated.
- */
+/* The absorption of a fitted water, per ug/cm2: each band as it was moved, what lies below them as
+ * tabulated. */
 double signal_water_curve(const struct pellet_water *water, double wavenumber);
 
 /*

@@ -268,8 +268,8 @@ static pellet_status read_fact(const struct pellet_record *record, enum pellet_f
     return pellet_draft_fact(draft, fact, text, strlen(text), error);
 }
 
-/* The first statement of a fact counts, so the units that the standard requires come before any axis label.
- */
+/* The first statement of a fact counts, so the units that the standard requires come before any
+ * axis label. */
 static pellet_status read_facts(const struct pellet_block *block, struct pellet_draft *draft,
                                 struct pellet_error *error)
 {

@@ -19,8 +19,9 @@ enum pellet_exponent {
  * Given:     decimal   '.' or ','
  * Returned:  the count of bytes it takes up, 0 where no finite number begins; *value untouched then
  * Method:    where the digits fit into 53 bits and the power of ten into 10^22, both are exact doubles and
- * one rounded multiplication or division gives the correctly rounded result; pellet_number_parse does the
- * rest Source:    W. D. Clinger, How to read floating point numbers accurately, Proc. PLDI (1990)
+ *            one rounded multiplication or division gives the correctly rounded result; pellet_number_parse
+ *            does the rest
+ * Source:    W. D. Clinger, How to read floating point numbers accurately, Proc. PLDI (1990)
  */
 size_t pellet_number_scan(const char *bytes, size_t n, char decimal, enum pellet_exponent exponent,
                           double *value);

@@ -88,8 +88,8 @@ static void find_strongest(const struct pellet_synth_pellet *pellet,
     truth->strongest_top = -log10(pellet_synth_transmit(pellet, at, full_absorbance(&parts), false));
 }
 
-/* The dispersion-shaped share of a band against its absorbing share: the w^2 term of K(w) against its w term.
- */
+/* The dispersion-shaped share of a band against its absorbing share: the w^2 term of K(w) against
+ * its w term. */
 static double asymmetry(const struct pellet_synth_pellet *pellet, double forward, double wavenumber)
 {
     const double size = 4.0 * M_PI * pellet->grain_um * 1e-4 * wavenumber;

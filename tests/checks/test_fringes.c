@@ -163,8 +163,8 @@ static void test_owner(void **state)
     shapes_close(&s);
 }
 
-/* The instrument's ripple stands in both beams and not in the ratio; the pellet's own is told all the same.
- */
+/* The instrument's ripple stands in both beams and not in the ratio; the pellet's own is told all
+ * the same. */
 static void test_instruments_ripple(void **state)
 {
     (void)state;

@@ -28,8 +28,8 @@ static void a_flat_spectrum_has_none(void **state)
     }
 }
 
-/* Nitrate in the blank: a Gauss dip at 1384 comes back with its depth; 50 cm-1 to each side are distrusted.
- */
+/* Nitrate in the blank: a Gauss dip at 1384 comes back with its depth; 50 cm-1 to each side are
+ * distrusted. */
 static void a_dip_is_measured_and_distrusted(void **state)
 {
     static const double depths[] = {0.008, 0.03, 0.2};

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* The real program on a folder full of what is no spectrum: each gets a verdict that says so, and it goes on.
- */
+/* The real program on a folder full of what is no spectrum: each gets a verdict that says so, and
+ * it goes on. */
 #include "testing.h"
 
 #include "pellet/judge.h"

@@ -52,8 +52,8 @@ static void neighbours(void **state)
     claims_free(claims);
 }
 
-/* Verdicts of one station are nothing to be found in another's folder; outputs within each other are no harm.
- */
+/* Verdicts of one station are nothing to be found in another's folder; outputs within each other
+ * are no harm. */
 static void outputs(void **state)
 {
     struct running *running = *state;

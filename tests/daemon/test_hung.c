@@ -75,8 +75,8 @@ struct share {
     int marks; /* closed: it goes on */
 };
 
-/* Both stations are watched, b_p1.csv comes, and the share hangs while it is read. False: not to be had here.
- */
+/* Both stations are watched, b_p1.csv comes, and the share hangs while it is read. False: not to be
+ * had here. */
 static bool begin(struct running *running, struct share *share)
 {
     char part[PATH_MAX + 40];

@@ -105,8 +105,8 @@ static void every_command_and_option_is_in_the_manual(void **state)
 
 /* ---------------------------------------------------------------- nothing that is gone */
 
-/* The entries "\n.It KIND WORD" of a page between two headings, as words with a blank before and after each.
- */
+/* The entries "\n.It KIND WORD" of a page between two headings, as words with a blank before and
+ * after each. */
 static char *entries(const char *page, const char *from, const char *to, const char *kind)
 {
     struct pellet_text words = {0};

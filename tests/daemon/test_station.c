@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* What happens to the folder as a whole: away and back, sub-folders, output elsewhere, two programs, reload.
- */
+/* What happens to the folder as a whole: away and back, sub-folders, output elsewhere, two
+ * programs, reload. */
 #include "daemon/running.h"
 
 static void a_good_one(struct running *running, const char *name, double minute)

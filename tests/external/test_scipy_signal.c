@@ -18,8 +18,8 @@ static struct curves make(void)
     return c;
 }
 
-/* Run a script over the curve; its numbers, one a line, are in answer. Skips the test where SciPy is missing.
- */
+/* Run a script over the curve; its numbers, one a line, are in answer. Skips the test where SciPy
+ * is missing. */
 static size_t scipy(const struct curves *c, const char *script, double *answer, size_t most)
 {
     char table[] = "/tmp/pelletd-scipy-XXXXXX", command[4096];

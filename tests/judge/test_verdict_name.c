@@ -77,8 +77,8 @@ static void folders_do_not_count(void **state)
     free(name);
 }
 
-/* The cut falls before a character that would be torn; bytes that are no characters are cut where they are.
- */
+/* The cut falls before a character that would be torn; bytes that are no characters are cut where
+ * they are. */
 static void cut_at_a_character(void **state)
 {
     (void)state;

@@ -27,8 +27,8 @@ static void stretch_and_bend_have_the_printed_strength(void **state)
     assert_near(pellet_water_decadic(1e4 / 2.95) / pellet_water_decadic(1e4 / 6.10), 4.7, 0.05);
 }
 
-/* Venyaminov and Prendergast 1997 measured solutions, not constants: an independent strength (from memory).
- */
+/* Venyaminov and Prendergast 1997 measured solutions, not constants: an independent strength (from
+ * memory). */
 static void the_three_bands_agree_with_transmission_measurements(void **state)
 {
     (void)state;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* The curve of a picture against a slow and obvious reading of it: every ordinate lies on it, within a unit.
- */
+/* The curve of a picture against a slow and obvious reading of it: every ordinate lies on it,
+ * within a unit. */
 #include "testing.h"
 
 #include "core/random.h"

@@ -117,8 +117,8 @@ static void test_findings_are_marked_where_they_are(void **state)
     free(c);
 }
 
-/* Vapour names no place: both of its regions are tinted, 3900-3550 and 1900-1400 of 4000..400 on 736 units.
- */
+/* Vapour names no place: both of its regions are tinted, 3900-3550 and 1900-1400 of 4000..400 on
+ * 736 units. */
 static void test_a_finding_without_a_place_has_its_regions(void **state)
 {
     (void)state;

@@ -3,8 +3,8 @@
 
 #define SIGMA 5e-4
 
-/* Mean square over many seeds against the truth: one estimate of N independent points varies by 1/sqrt(2 N).
- */
+/* Mean square over many seeds against the truth: one estimate of N independent points varies by
+ * 1/sqrt(2 N). */
 static void zero_filling_leaves_the_rms(void **state)
 {
     static const struct {

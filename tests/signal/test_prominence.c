@@ -3,8 +3,8 @@
 
 #include "signal/prominence.h"
 
-/* The definition, walked out point by point: up to the next higher point on each side, the lower of the lows.
- */
+/* The definition, walked out point by point: up to the next higher point on each side, the lower of
+ * the lows. */
 static double slow_prominence(const double *y, size_t n, size_t at)
 {
     double left = y[at], right = y[at];

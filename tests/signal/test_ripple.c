@@ -58,8 +58,8 @@ static void the_worked_example_of_fringes(void **state)
     curves_free(&c);
 }
 
-/* A wave on a steep curve comes back though half of its window is missing; without the gap to the last digit.
- */
+/* A wave on a steep curve comes back though half of its window is missing; without the gap to the
+ * last digit. */
 static void a_wave_beside_a_gap_comes_back(void **state)
 {
     struct curves c = curves_make(1900, 2500, 1, 4);

@@ -70,8 +70,8 @@ static void the_window_is_the_shapes_own(void **state)
         assert_near(shape[i].a, shape[0].a, 0.005);
         assert_near(shape[i].at_cm1, shape[0].at_cm1, 0.1);
     }
-    /* d is 0.25; the Lorentz curve that fits the blunter top best is higher than it, 0.5, by up to a fifth.
-     */
+    /* d is 0.25; the Lorentz curve that fits the blunter top best is higher than it, 0.5, by up to
+     * a fifth. */
     assert_near(shape[0].skew, 0.45, 0.05);
     curves_free(&c);
 }

@@ -207,8 +207,8 @@ static void wavelengths_become_wavenumbers(void **state)
     }
 }
 
-/* Names that hold the delimiter, in quotes; an index column without a name; metadata parted by another mark.
- */
+/* Names that hold the delimiter, in quotes; an index column without a name; metadata parted by
+ * another mark. */
 static void headings_as_spreadsheets_write_them(void **state)
 {
     (void)state;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Every way a CSV file may be written, with every other: thousands of files, and in each the same spectrum.
- */
+/* Every way a CSV file may be written, with every other: thousands of files, and in each the same
+ * spectrum. */
 #include "reading.h"
 
 #define POINTS PELLET_POINTS_MIN

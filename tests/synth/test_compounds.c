@@ -69,8 +69,8 @@ static void the_width_is_at_half_height(void **state)
     }
 }
 
-/* Kramers and Kronig: absorption and dispersion of a Lorentz band are one resonance: n' + i k ~ -1/(x + i).
- */
+/* Kramers and Kronig: absorption and dispersion of a Lorentz band are one resonance: n' + i k ~
+ * -1/(x + i). */
 static void dispersion_belongs_to_absorption(void **state)
 {
     (void)state;

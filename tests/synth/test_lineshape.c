@@ -55,8 +55,8 @@ static void the_widths_are_the_textbooks(void **state)
     }
 }
 
-/* A flat beam stays flat, a slope stays a slope, and a ripple keeps the apodisation at its path difference.
- */
+/* A flat beam stays flat, a slope stays a slope, and a ripple keeps the apodisation at its path
+ * difference. */
 static void a_ripple_keeps_the_apodisation_at_its_path_difference(void **state)
 {
     (void)state;

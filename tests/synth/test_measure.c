@@ -87,8 +87,8 @@ static void a_clear_blank_lets_the_plate_through(void **state)
     pellet_spectrum_clear(&beam);
 }
 
-/* Wide bands keep Beer-Lambert, narrow strong ones read too low at finite resolution: intensity is averaged.
- */
+/* Wide bands keep Beer-Lambert, narrow strong ones read too low at finite resolution: intensity is
+ * averaged. */
 static void resolution_acts_on_intensity(void **state)
 {
     (void)state;
@@ -125,8 +125,8 @@ static void resolution_acts_on_intensity(void **state)
     pellet_spectrum_clear(&s);
 }
 
-/* Stray light s of the open beam: A' = -log10((T + s)/(1 + s)); 3.00 A read 1.963 at 1 % and 2.699 at 0.1 %.
- */
+/* Stray light s of the open beam: A' = -log10((T + s)/(1 + s)); 3.00 A read 1.963 at 1 % and 2.699
+ * at 0.1 %. */
 /* A file of a part of the range holds the same values as the part of a whole one. */
 static void a_part_is_as_the_whole(void **state)
 {

@@ -9,8 +9,8 @@
 
 /* ---------------------------------------------------------------- instruments */
 
-/* Spacings of 4, 2, 1 and 0.5 cm-1, zero-filled or not, two ranges. A resolution of twice the native spacing.
- */
+/* Spacings of 4, 2, 1 and 0.5 cm-1, zero-filled or not, two ranges. A resolution of twice the
+ * native spacing. */
 static void make_instruments(gsl_rng *rng, struct bench_case *c)
 {
     static const double spacings[] = {4.0, 2.0, 1.0, 0.5};

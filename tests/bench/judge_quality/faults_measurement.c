@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* What goes wrong with the measurement: light, air, detector, range, scale, and the blank that goes with it.
- */
+/* What goes wrong with the measurement: light, air, detector, range, scale, and the blank that goes
+ * with it. */
 #include "clean.h"
 #include "faults.h"
 #include "truths.h"

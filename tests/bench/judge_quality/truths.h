@@ -55,8 +55,8 @@ struct bench_fringes bench_fringes_find(const struct bench_case *of, const struc
 /* Greatest height that the impurities of one pellet make in the ratio, at the file's resolution. */
 pellet_status bench_impurity_height(struct pellet_synth *model, const struct bench_case *of, bool in_blank,
                                     const struct bench_clean *with, double *height);
-/* The residue's greatest height, and how many of its tops show beside the noise and the sample's own curve.
- */
+/* The residue's greatest height, and how many of its tops show beside the noise and the sample's
+ * own curve. */
 struct bench_residue {
     double height;
     size_t bands;
