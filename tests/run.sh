@@ -10,7 +10,7 @@
 #   --thread     build with ThreadSanitizer, in a folder of its own; the daemon's tests where nothing else is said,
 #                because only the daemon has threads
 #   --valgrind   run under Valgrind's memcheck, children too, in a folder of its own; the rooms core, rules and daemon
-#                where nothing else is said (half an hour)
+#                where nothing else is said (an hour or two)
 set -eu
 
 top=$(cd "$(dirname "$0")/.." && pwd)
