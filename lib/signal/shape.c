@@ -31,7 +31,7 @@ static const double AT_REST = 0.02;
 /* How far the fit is carried on to see what stands beside the band, in its own reach. */
 static const double BEYOND = 4.0 / 3;
 /* The change of place and width, in gammas, at which one fit has converged: far below that. */
-static const double CONVERGED = 1e-4;
+static const double CONVERGED = 1e-6;
 
 /* The points of the window, wavenumber counted from the band in half widths of it; borrowed by the fit. */
 struct window {
