@@ -20,8 +20,8 @@ static const double FLAT_ABSORBANCE = 1.0;
 static const double FLAT_HEIGHT = 0.5;
 /* The middle of the band, as a share of its width to each side, in which a saturated top is level, */
 static const double FLAT_REACH = 0.15;
-/* does not slope from the centre to there by more than this share of the height (two bands that overlap do),
- */
+/* does not slope from the centre to there by more than this share of the height (two bands that overlap
+ * do), */
 static const double FLAT_SLOPE = 0.01;
 /* where it is as high as the band's top, within this many sigma of a point beside that share, */
 static const double FLAT_SIGMAS = 3;

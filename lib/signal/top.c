@@ -6,8 +6,8 @@
 
 #include "signal/least.h"
 
-/* The top is fitted over the points above this share of the height: much of a band, little of its neighbours.
- */
+/* The top is fitted over the points above this share of the height: much of a band, little of its
+ * neighbours. */
 static const double TOP_SHARE = 0.65;
 /* A degree is worth its terms where each takes so many variances of the noise out of what is left. */
 static const double WORTH = 6;
