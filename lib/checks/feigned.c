@@ -25,6 +25,9 @@ static const double FAR_SHARE = 1.0 / 3.0, FAR_WIDTH = 0.2, FAR_BROAD = 40.0;
 /* A dip that is this much more odd than even, and that an even one fits worse by this factor, is a slope of
  * dispersion. */
 static const double ODD_LEAST = 0.5, ODD_BETTER = 1.25;
+/* A dip is plainly a band's own, turned over, where it is even to this share, an even profile leaves no more
+ * than this share of it (rms), and it is no deeper than this many times what it looks. */
+static const double PLAIN_ODD = 0.1, PLAIN_REST = 0.06, PLAIN_DEPTH = 2.0;
 
 /*
  * A band of the sample stands above the higher of its feet. What only stands above the lower one, the bottom
@@ -89,19 +92,43 @@ static double scatter_at(const struct pellet_measurement *measurement, const str
     return pellet_grid_at(pellet_measurement_grid(measurement), measurement->baseline, dip->at_cm1);
 }
 
-bool checks_is_beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip)
+/* A trough of dispersion has a steep band on one side; what goes back alike on both sides is none. */
+static bool is_plain(const struct pellet_measurement *measurement, const double *curve,
+                     const struct pellet_band *dip)
+{
+    struct pellet_profile profile;
+
+    return pellet_profile_fit(pellet_measurement_grid(measurement), curve, dip->at_cm1, dip->width_cm1,
+                              &profile) == PELLET_OK &&
+           profile.a < 0.0 && fabs(profile.d) <= -PLAIN_ODD * profile.a &&
+           profile.rms <= -PLAIN_REST * profile.a && -profile.a <= PLAIN_DEPTH * dip->height;
+}
+
+/* Whether one of the sample's bands can feign the dip, by side lobes or else by dispersion. */
+static bool is_feigned(const struct pellet_measurement *measurement, const struct pellet_band *dip,
+                       bool by_dispersion)
+{
+    const double scatter = scatter_at(measurement, dip);
+
+    for (size_t i = 0; i < measurement->band_count; i++) {
+        const struct pellet_band *band = &measurement->band[i];
+        if (band->kind == PELLET_BAND_SAMPLE && stands(measurement, band) &&
+            (by_dispersion ? feigns_by_dispersion(band, dip, scatter)
+                           : feigns_by_side_lobe(measurement, band, dip)))
+            return true;
+    }
+    return false;
+}
+
+bool checks_is_beside_band(const struct pellet_measurement *measurement, const double *curve,
+                           const struct pellet_band *dip)
 {
     const double scatter = scatter_at(measurement, dip);
 
     if (is_shallow(dip, scatter) && (dip->width_cm1 >= FAR_BROAD || checks_is_dark(measurement, dip->at_cm1)))
         return true;
-    for (size_t i = 0; i < measurement->band_count; i++) {
-        const struct pellet_band *band = &measurement->band[i];
-        if (band->kind == PELLET_BAND_SAMPLE && stands(measurement, band) &&
-            (feigns_by_side_lobe(measurement, band, dip) || feigns_by_dispersion(band, dip, scatter)))
-            return true;
-    }
-    return false;
+    return is_feigned(measurement, dip, false) ||
+           (is_feigned(measurement, dip, true) && !is_plain(measurement, curve, dip));
 }
 
 bool checks_is_dispersion(const struct pellet_measurement *measurement, const double *curve,

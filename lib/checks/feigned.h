@@ -24,10 +24,12 @@
 
 #include "checks/checks.h"
 
-/* Whether a band of the sample near the dip can feign it. `dip`: turned over, its height the depth. */
-bool checks_is_beside_band(const struct pellet_measurement *measurement, const struct pellet_band *dip);
+/* Whether a band of the sample near the dip can feign it. `dip`: turned over, its height the depth; `curve`:
+ * A on the measurement's grid, whose own shape there overrules dispersion where it is plainly even. */
+bool checks_is_beside_band(const struct pellet_measurement *measurement, const double *curve,
+                           const struct pellet_band *dip);
 
-/* Whether the dip is a slope of dispersion by its own shape in `curve`, A on the measurement's grid. */
+/* Whether the dip is a slope of dispersion by its own shape in `curve`. */
 bool checks_is_dispersion(const struct pellet_measurement *measurement, const double *curve,
                           const struct pellet_band *dip);
 

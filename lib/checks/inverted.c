@@ -27,8 +27,9 @@
 enum { LIMIT, WIDTH };
 
 static const double SIGNIFICANT = 5.0;
-/* A line may stand above the fitted pattern by this factor. */
-static const double VAPOUR_ALLOWANCE = 1.5;
+/* A line may stand above the fitted pattern by this factor, and neighbouring ones make a dip as wide as so many
+ * resolutions. */
+static const double VAPOUR_ALLOWANCE = 1.5, VAPOUR_WIDTH = 3.0;
 /* The Q branch of carbon dioxide's bend, and how wide a coarse resolution makes it (cm-1). */
 static const double CO2_BEND_HALF = 8.0, CO2_BEND_WIDTH = 25.0;
 /* How far its other branches and the hot bands beside it reach (cm-1), and how deep they are at most beside
@@ -149,16 +150,23 @@ static pellet_status find_air(const struct pellet_measurement *measurement, cons
     return status == PELLET_E_MEMORY ? status : PELLET_OK;
 }
 
-static bool counts(const struct pellet_measurement *measurement, const double *sigma,
+/* Whether the room's vapour in the blank explains it. */
+static bool is_vapour(const struct pellet_measurement *measurement, const struct pellet_band *dip,
+                      double vapour)
+{
+    return in_vapour(dip->at_cm1) && dip->height <= VAPOUR_ALLOWANCE * vapour &&
+           !(dip->width_cm1 > VAPOUR_WIDTH * measurement->resolution);
+}
+
+static bool counts(const struct pellet_measurement *measurement, const struct dips *dips,
                    const struct pellet_band *dip, double width_max, const struct air *air)
 {
-    const double noise = pellet_grid_at(pellet_measurement_grid(measurement), sigma, dip->at_cm1);
+    const double noise = pellet_grid_at(pellet_measurement_grid(measurement), dips->sigma, dip->at_cm1);
 
     return dip->width_cm1 < width_max && dip->height > SIGNIFICANT * noise &&
-           !is_carbon_dioxide(dip, air->carbon_dioxide) &&
-           !(in_vapour(dip->at_cm1) && dip->height <= VAPOUR_ALLOWANCE * air->vapour) &&
-           !checks_is_beside_band(measurement, dip) && !checks_is_rest_of_crest(&measurement->ripple, dip) &&
-           !at_an_end(measurement, dip);
+           !is_carbon_dioxide(dip, air->carbon_dioxide) && !is_vapour(measurement, dip, air->vapour) &&
+           !checks_is_beside_band(measurement, dips->calm, dip) &&
+           !checks_is_rest_of_crest(&measurement->ripple, dip) && !at_an_end(measurement, dip);
 }
 
 /* The deepest goes into the finding; each that is beyond the limit makes its surroundings untrustworthy, and
@@ -175,7 +183,7 @@ static void judge_dips(const struct pellet_measurement *measurement, const struc
         return;
     }
     for (size_t i = 0; i < dips->count; i++) {
-        if (!counts(measurement, dips->sigma, &dip[i], pellet_rule_quantity(rule, WIDTH), &air) ||
+        if (!counts(measurement, dips, &dip[i], pellet_rule_quantity(rule, WIDTH), &air) ||
             (dip[i].height > limit && checks_is_dispersion(measurement, dips->calm, &dip[i])))
             continue;
         if (deepest == NULL || dip[i].height > deepest->height)

@@ -273,6 +273,27 @@ static void a_slope_of_dispersion_is_left_out(void **state)
     }
 }
 
+/* A faint broad band far away could make a trough of this depth here; but a trough is not even, and this is. */
+static void a_plain_dip_is_not_excused_by_dispersion(void **state)
+{
+    (void)state;
+    for (int turn = 0; turn < 2; turn++) {
+        struct bench bench;
+        make(&bench, 121);
+        for (size_t k = 0; k < bench.m.n; k++) {
+            bench.m.absorbance[k] += 0.05;
+            bench.m.baseline[k] = 0.10;
+        }
+        bench_add(&bench, bench_gauss, 0.025, 2800, 85);
+        bench_band(&bench, 2800, 0.025, 200)->top = 0.125;
+        bench_add(&bench, even, -0.035, 2600, 18);
+        if (turn == 1)
+            bench_add(&bench, odd, 0.035, 2600, 18);
+        assert_int_equal(bench_run(&bench, "inverted").outcome, turn == 0 ? PELLET_WAIT : PELLET_PASS);
+        bench_clear(&bench);
+    }
+}
+
 /* In a pellet that lets a tenth of the light through, the bands of coarse grains themselves point down. */
 static void a_dark_pellet_tells_nothing(void **state)
 {
@@ -338,6 +359,7 @@ int main(void)
         cmocka_unit_test(the_branches_of_the_bend_go_with_the_stretch),
         cmocka_unit_test(a_slope_of_dispersion_is_left_out),
         cmocka_unit_test(a_dark_pellet_tells_nothing),
+        cmocka_unit_test(a_plain_dip_is_not_excused_by_dispersion),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
         cmocka_unit_test(a_dip_at_the_end_is_left_out),
         cmocka_unit_test(a_valley_above_the_baseline_is_left_out),
