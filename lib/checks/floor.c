@@ -24,9 +24,11 @@ static const double FLAT_RISE = 0.1, FLOOR_SHARE = 0.1, FLOOR_SHARE_MOST = 0.2;
  * every tenth exceeds it by the first, and e times fewer by each EXCESS_FOLD more. A false zero s crowds the
  * levels of opaque bands together: those of T + s lie (T + s)/T times as dense as without it (algebra), so
  * that two levels as close as s + T and s are that much likelier with it. Both together, in units of excess,
- * are enough at the last.
+ * are enough at the last. Bands of half an absorbance are common and two of one height no wonder, while more
+ * than USUAL of the light seldom leaks: closeness counts for less above it.
  */
 static const double EXCESS_LEAST = 0.1, EXCESS_MOST = 0.75, EXCESS_FOLD = 0.21, EXCESS_ENOUGH = 1.5;
+static const double USUAL = 0.1;
 /* A band's floor that is as bright as half of the light beside it (A) is no plateau of stray light. */
 static const double OPAQUE_LEAST = 0.3;
 /* How often a file that states no resolution is taken to be zero-filled: as is common practice. */
@@ -247,7 +249,8 @@ static double closeness(const struct pellet_measurement *measurement, const stru
     const double noise = hypot(level->sigma, darkest->sigma);
     const double apart = fmax(fabs(level->t - darkest->t), noise) / fabs(darkest->t);
 
-    return EXCESS_FOLD * log(1.0 + 1.0 / fmax(apart, level_light ? CLOSEST : CLOSEST_BLANK));
+    return EXCESS_FOLD * log(1.0 + 1.0 / fmax(apart, level_light ? CLOSEST : CLOSEST_BLANK)) *
+           fmin(1.0, USUAL / fabs(darkest->t));
 }
 
 /* Whether a floor is that of a band which has been counted: of two that have merged. */

@@ -28,8 +28,8 @@ enum { LIMIT, WIDTH };
 
 static const double SIGNIFICANT = 5.0;
 /* A line may stand above the fitted pattern by this factor, and neighbouring ones make a dip as wide as so many
- * resolutions. */
-static const double VAPOUR_ALLOWANCE = 1.5, VAPOUR_WIDTH = 3.0;
+ * resolutions and as this (cm-1). */
+static const double VAPOUR_ALLOWANCE = 1.5, VAPOUR_RESOLUTIONS = 3.0, VAPOUR_WIDTH = 8.0;
 /* The Q branch of carbon dioxide's bend, and how wide a coarse resolution makes it (cm-1). */
 static const double CO2_BEND_HALF = 8.0, CO2_BEND_WIDTH = 25.0;
 /* How far its other branches and the hot bands beside it reach (cm-1), and how deep they are at most beside
@@ -155,7 +155,8 @@ static bool is_vapour(const struct pellet_measurement *measurement, const struct
                       double vapour)
 {
     return in_vapour(dip->at_cm1) && dip->height <= VAPOUR_ALLOWANCE * vapour &&
-           !(dip->width_cm1 > VAPOUR_WIDTH * measurement->resolution);
+           !(dip->width_cm1 > VAPOUR_WIDTH &&
+             dip->width_cm1 > VAPOUR_RESOLUTIONS * measurement->resolution); /* NaN: may be any */
 }
 
 static bool counts(const struct pellet_measurement *measurement, const struct dips *dips,

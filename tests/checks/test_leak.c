@@ -289,6 +289,25 @@ static void floors_close_together_tell_more(void **state)
     bench_clear(&bench);
 }
 
+/* Two blunt bands of exactly one height, 0.4 A, are no wonder: that more than a third of the light leaks would be one. */
+static void faint_bands_of_one_height_are_no_leak(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_OPEN_BEAM, 400, 4000, 1);
+    for (size_t i = 0; i < 2; i++) {
+        const double at = 800.0 + 400.0 * (double)i;
+        bench_add(&bench, bench_gauss, 0.205, at - 4.2, 9);
+        bench_add(&bench, bench_gauss, 0.205, at + 4.2, 9);
+    }
+    let_light_past(&bench, 0.0);
+    for (size_t i = 0; i < 2; i++)
+        bench_band(&bench, 800.0 + 400.0 * (double)i, 0.41, 20.4);
+    bench_expect(&bench, "leak", PELLET_NOT_CHECKED, PELLET_SAYS_LEAK_UNSEEN);
+    bench_clear(&bench);
+}
+
 /* Two Gauss curves that merge are flat; one such floor is none of stray light, though a pointed band ends at
  * the same T, and though the search for bands lists it twice. */
 static void one_floor_of_merged_bands_is_no_leak(void **state)
@@ -392,6 +411,7 @@ int main(void)
         cmocka_unit_test(flat_bands_are_told_from_pointed_ones),
         cmocka_unit_test(floors_that_are_less_flat_add_up),
         cmocka_unit_test(floors_close_together_tell_more),
+        cmocka_unit_test(faint_bands_of_one_height_are_no_leak),
         cmocka_unit_test(one_floor_of_merged_bands_is_no_leak),
         cmocka_unit_test(a_dark_place_bounds_the_leak),
         cmocka_unit_test(energy_below_the_cutoff_is_a_fraction_of_the_maximum),

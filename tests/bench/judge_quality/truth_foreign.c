@@ -60,22 +60,23 @@ static size_t top_near(const struct bench_clean *grid, const double *residue, do
     return top == first || top == last ? 0 : top;
 }
 
-/* Tops that show above the noise where the sample's own curve, `own`, bends less. */
-static size_t count_bands(const struct bench_case *of, const struct bench_clean *own, const double *residue,
-                          double noise)
+/* Bands that show above the noise where the sample's own curve, `own`, bends less. Each is as high as it stands
+ * above its feet: one on the wing of a stronger one is not as high as the wing. */
+static size_t count_bands(const struct bench_case *of, const struct bench_clean *own, double *residue,
+                          double most, double noise)
 {
+    const struct bench_clean alone = {own->n, own->wavenumber, residue};
     const bool lone = bench_is_lone(of);
-    double most = 0.0;
     size_t count = 0, before = 0;
-    for (size_t i = 0; i < own->n; i++)
-        most = fmax(most, residue[i]);
     for (size_t k = 0; k < of->earlier.band_count; k++) {
         const struct pellet_synth_band *band = &of->earlier.band[k];
         const double width = bench_seen_width(of, band->width_cm1);
         const size_t half = (size_t)(0.5 * width / (own->wavenumber[1] - own->wavenumber[0]));
         const size_t top = top_near(own, residue, band->at_cm1, width);
-        if (top < 2 * half || top + 2 * half >= own->n || top == before || band->width_cm1 > BAND_WIDEST ||
-            residue[top] < fmax(BAND_SHARE * most, BAND_SIGMAS * noise) || band->at_cm1 > 3550.0 ||
+        struct bench_reading reading;
+        if (!bench_read_band(of, &alone, band, &reading) || top < 2 * half || top + 2 * half >= own->n ||
+            top == before || band->width_cm1 > BAND_WIDEST ||
+            reading.height < fmax(BAND_SHARE * most, BAND_SIGMAS * noise) || band->at_cm1 > 3550.0 ||
             (lone && bench_among_air(band->at_cm1)) ||
             bend_of(own->absorbance, top, half) > SHARED * SHARED * bend_of(residue, top, half))
             continue;
@@ -103,7 +104,7 @@ pellet_status bench_residue_find(struct pellet_synth *model, const struct bench_
     if (residue) {
         const struct bench_clean alone = {with->n, with->wavenumber, residue};
         found->height = bench_strongest_band(of, &of->earlier, &alone).height;
-        found->bands = count_bands(of, &without, residue, noise);
+        found->bands = count_bands(of, &without, residue, found->height, noise);
     }
     free(residue);
     bench_clean_clear(&without);
