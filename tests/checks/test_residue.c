@@ -107,7 +107,7 @@ static void test_a_ripple_is_taken_out(void **state)
     struct session x;
     open_session(&x, 0.05, true, 1.0);
     x.s.m.ripple = (struct pellet_ripple){
-        .amplitude = 0.012, .period_cm1 = 9.0, .low_cm1 = 2000.0, .high_cm1 = 2600.0, .significance = 100.0};
+        .amplitude = 0.03, .period_cm1 = 16.0, .low_cm1 = 2000.0, .high_cm1 = 2600.0, .significance = 100.0};
     for (size_t i = 0; i < x.s.m.n; i++)
         x.s.m.absorbance[i] += checks_ripple_at(&x.s.m.ripple, x.s.m.wavenumber[i]);
     assert_outcome(shapes_run(&x.s, check), PELLET_REMAKE, PELLET_SAYS_CARRY_OVER);
