@@ -294,6 +294,38 @@ static void a_plain_dip_is_not_excused_by_dispersion(void **state)
     }
 }
 
+/* Where the blank saw more vapour its lines point down; a dip as deep as they are but much wider is a band's. */
+static void a_dip_among_lines_is_told_by_its_width(void **state)
+{
+    (void)state;
+    for (int turn = 0; turn < 2; turn++) {
+        struct bench bench;
+        bench_make(&bench, PELLET_SAMPLE, PELLET_AGAINST_BLANK, 400, 4000, 0.5);
+        double position[512], intensity[512], *lines = bench_array(bench.m.n, 0.0);
+        const size_t count = pellet_vapour_line_count < 512 ? pellet_vapour_line_count : 512;
+        for (size_t k = 0; k < count; k++) {
+            position[k] = pellet_vapour_lines[k].wavenumber;
+            intensity[k] = pellet_vapour_lines[k].intensity;
+        }
+        assert_int_equal(
+            pellet_line_pattern(pellet_measurement_grid(&bench.m), position, intensity, count, 0.9, lines),
+            PELLET_OK);
+        bench_noise(&bench, 2e-4, 131);
+        bench.m.resolution = 1.0;
+        for (size_t i = 0; i < bench.m.n; i++)
+            bench.m.absorbance[i] -= 0.05 * lines[i];
+        if (turn == 1)
+            bench_add(&bench, bench_gauss, -0.05, 1765, 12);
+        for (size_t i = 0; i < bench.m.n; i++) {
+            bench.m.baseline[i] = 0.0;
+            bench.m.transmittance[i] = pow(10.0, -bench.m.absorbance[i]);
+        }
+        assert_int_equal(bench_run(&bench, "inverted").outcome, turn == 0 ? PELLET_PASS : PELLET_WAIT);
+        free(lines);
+        bench_clear(&bench);
+    }
+}
+
 /* In a pellet that lets a tenth of the light through, the bands of coarse grains themselves point down. */
 static void a_dark_pellet_tells_nothing(void **state)
 {
@@ -360,6 +392,7 @@ int main(void)
         cmocka_unit_test(a_slope_of_dispersion_is_left_out),
         cmocka_unit_test(a_dark_pellet_tells_nothing),
         cmocka_unit_test(a_plain_dip_is_not_excused_by_dispersion),
+        cmocka_unit_test(a_dip_among_lines_is_told_by_its_width),
         cmocka_unit_test(a_gap_between_bands_is_left_out),
         cmocka_unit_test(a_dip_at_the_end_is_left_out),
         cmocka_unit_test(a_valley_above_the_baseline_is_left_out),
