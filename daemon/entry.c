@@ -28,6 +28,14 @@ static void link_entry(struct entry_index *index, size_t i)
     *head = i + 1;
 }
 
+static void link_all(struct entry_index *index)
+{
+    if (index->bucket_count > 0)
+        memset(index->bucket, 0, index->bucket_count * sizeof *index->bucket);
+    for (size_t i = 0; i < index->n; i++)
+        link_entry(index, i);
+}
+
 static bool grow(struct entry_index *index)
 {
     size_t capacity = index->capacity ? 2 * index->capacity : 64;
@@ -44,8 +52,7 @@ static bool grow(struct entry_index *index)
     free(index->bucket);
     index->bucket = bucket;
     index->bucket_count = index->capacity = capacity;
-    for (size_t i = 0; i < index->n; i++)
-        link_entry(index, i);
+    link_all(index);
     return true;
 }
 
@@ -83,6 +90,20 @@ static void entry_free(struct entry *entry)
     free(entry->read_error);
     free(entry->line);
     free(entry);
+}
+
+void entry_index_drop(struct entry_index *index, bool (*may_go)(void *context, struct entry *entry),
+                      void *context)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < index->n; i++) {
+        if (may_go(context, index->item[i]))
+            entry_free(index->item[i]);
+        else
+            index->item[kept++] = index->item[i];
+    }
+    index->n = kept;
+    link_all(index);
 }
 
 void entry_index_free(struct entry_index *index)

@@ -80,6 +80,7 @@ struct entry {
     /* Its place in the orders. */
     bool in_time; /* it stands in the timeline of its kind of time */
     bool timed;   /* it stands in the list of those with something due */
+    bool held;    /* some list holds it, while those that are gone are forgotten */
     size_t next;  /* in the index's bucket */
 };
 
@@ -95,6 +96,9 @@ struct entry_index {
 
 struct entry *entry_find(const struct entry_index *index, const char *name); /* NULL where there is none */
 struct entry *entry_add(struct entry_index *index, const char *name);        /* NULL: no memory */
+/* Remove and free those that may go; the others keep their order. */
+void entry_index_drop(struct entry_index *index, bool (*may_go)(void *context, struct entry *entry),
+                      void *context);
 void entry_index_free(struct entry_index *index);
 
 /* Replace an owned string; false when memory ran out (the old one stays). */

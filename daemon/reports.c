@@ -13,6 +13,7 @@
 #define BENCH_MIN_MS       1000  /* between two pages while verdicts come in a flood */
 #define BEAT_MS            60000 /* the page says that we live */
 #define RECORD_MS          15000 /* a record follows the last verdict by this */
+#define LATE_MS            10000 /* a record that is due waits no longer than this for the station to rest */
 #define RECORD_SHARE       20    /* writing records may take one part in so many of the time */
 #define FAILED_MS          60000 /* until the next try */
 #define STOP_MS            8000  /* for records that are still to be written when the program ends */
@@ -255,7 +256,7 @@ int64_t reports_work(struct reports *reports, int64_t now_ms)
     collect(reports, now_ms);
     if (!station->writes)
         return NEVER_MS;
-    if (!reports->started && idle)
+    if (!reports->started && (idle || station->start_is_done))
         start(reports);
     close_quiet(reports, now_ms);
     if (reports->worksheet_mtime_ns != station->worksheet_id.mtime_ns && reports->complete) {
@@ -265,7 +266,9 @@ int64_t reports_work(struct reports *reports, int64_t now_ms)
     if (bench_due_ms(reports) <= now_ms)
         write_bench(reports, now_ms);
     struct session *next =
-        reports->complete && idle && !reports->record_busy ? sessions_next_due(&reports->sessions) : NULL;
+        reports->complete && !reports->record_busy ? sessions_next_due(&reports->sessions) : NULL;
+    if (next && !idle && now_ms < next->due_ms + LATE_MS)
+        next = NULL; /* asked again before long: a station that does not rest wakes all the time */
     if (next && next->due_ms <= now_ms) {
         write_record(reports, next, now_ms);
         next = NULL;

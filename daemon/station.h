@@ -72,6 +72,7 @@ struct station {
     struct entry_list timed; /* settling or to be looked at again */
     struct settle_times settle;
     unsigned scan;
+    size_t gone;               /* how many files went since those that left nothing were forgotten */
     struct pellet_text unread; /* sub-folders that the last scan could not read, and why, a line each */
 
     size_t reading, judging, ahead; /* with the workers */
@@ -88,6 +89,8 @@ struct station {
 
     struct worksheet worksheet;
     struct pellet_file_id worksheet_id;
+    bool starting;       /* the first scan goes on */
+    bool start_is_done;  /* what that found has been dealt with, if there was anything */
     bool sheet_late;     /* it is to be looked at when all of the batch is done */
     bool sheet_outdated; /* some verdicts rest on other rows: see sheet_changed of their entries */
     struct pellet_source given_blank; /* options.blank, once it was read and judged */

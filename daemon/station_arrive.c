@@ -68,7 +68,7 @@ static bool is_old(const struct station *station, const struct stat *st)
 }
 
 /* Also where that cannot be told now: nothing shall follow from a look that failed. */
-static bool verdict_is_there(const struct station *station, const char *name)
+bool station_verdict_is_there(const struct station *station, const char *name)
 {
     struct pellet_text file = {0};
     struct pellet_error error = {0};
@@ -88,7 +88,7 @@ static void found_new(struct station *station, struct entry *entry, const struct
 {
     const bool old = !station->options.patient || is_old(station, st);
     entry->id.mtime_ns = pellet_ns_of_file(st->st_mtim);
-    entry->peek = !old && verdict_is_there(station, entry->name);
+    entry->peek = !old && station_verdict_is_there(station, entry->name);
     if (old || entry->peek)
         station_take(station, entry);
     else
@@ -98,6 +98,7 @@ static void found_new(struct station *station, struct entry *entry, const struct
 void station_mark_present(struct station *station, struct entry *entry, bool present)
 {
     const bool moved = entry->present != present && entry->judged;
+    station->gone += entry->present && !present;
     entry->present = present;
     if (moved && station->options.on_moved)
         station->options.on_moved(station->options.context, entry);
@@ -121,7 +122,7 @@ void station_found_file(struct station *station, const char *name, const struct 
         entry->must_hash = true;
         settle_entry(station, entry, SETTLE_CHANGED, st);
     } else if (entry->stage == ENTRY_DONE && station->writes && entry->judged &&
-               (returned || !verdict_is_there(station, name))) {
+               (returned || !station_verdict_is_there(station, name))) {
         station_take(station, entry);
     }
 }
@@ -156,7 +157,7 @@ void station_event(struct station *station, const char *name, enum settle_event 
         /* It may be deleted before we hear from the worker that has just written it. */
         struct entry *judged = entry_of_verdict(station, name);
         if (judged && (judged->stage == ENTRY_DONE || judged->stage == ENTRY_JUDGING) && judged->present &&
-            !verdict_is_there(station, judged->name))
+            !station_verdict_is_there(station, judged->name))
             station_take(station, judged);
     }
     if (strcmp(name, WORKSHEET_NAME) == 0)

@@ -5,7 +5,7 @@
  * read again and again, with ever older spectra, or with a worksheet that never rests. Therefore what comes
  * LATE_MS after the first of a batch waits until all of the batch is done. What could not be looked at
  * meanwhile, or was short of memory, belongs to it all the same: for as long as a doubt may last and LATE_MS
- * more.
+ * more. What is there when the station starts is one batch, however long it takes to find it.
  */
 #include "station_parts.h"
 
@@ -25,7 +25,7 @@ bool station_is_late(const struct station *station)
 
 bool station_join_batch(struct station *station, struct entry *entry)
 {
-    if (station_is_late(station) && !entry->needed)
+    if (station_is_late(station) && !entry->needed && !station->starting)
         return entry_list_add(&station->late, entry);
     if (station->batch_ms == 0)
         station->batch_ms = clock_monotonic_ms();
@@ -53,7 +53,9 @@ void station_next_batch(struct station *station)
     struct entry_list late = station->late;
     if (!station_batch_is_done(station))
         return;
+    station->start_is_done = station->start_is_done || station->batch_ms > 0;
     station->batch_ms = 0;
+    station_forget_gone(station);
     if (station->sheet_late)
         station_read_worksheet(station);
     if (late.n == 0)

@@ -60,6 +60,14 @@ bool station_look(struct station *station, const char *name, struct stat *st, bo
 /* Its file is there, or is not; who wants to know of one with a verdict is told where that has changed. */
 void station_mark_present(struct station *station, struct entry *entry, bool present);
 
+/* Whether a file of that name has a verdict; also where that cannot be told now. */
+bool station_verdict_is_there(const struct station *station, const char *name);
+
+/* ---------------------------------------------------------------- what has gone (station_gone.c) */
+
+/* Once many are gone, forget those that left nothing behind. */
+void station_forget_gone(struct station *station);
+
 /* ---------------------------------------------------------------- the worksheet (station_sheet.c) */
 
 /* Note it where a verdict of before we started rests on other rows of the worksheet than there are now. One

@@ -153,7 +153,9 @@ pellet_status station_scan(struct station *station, bool first,
     station->scan++;
     if (first)
         station_read_worksheet(station);
+    station->starting = first;
     const pellet_status status = scan_folder(&scanning, "", station->config->depth, error);
+    station->starting = false;
     if (status != PELLET_OK) {
         pellet_text_free(&scanning.unread);
         station_doubt(station);

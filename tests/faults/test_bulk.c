@@ -81,6 +81,40 @@ static void a_great_many_names(void **state)
     running_stop(running);
 }
 
+static void make_and_delete(const struct running *running, int first, int n)
+{
+    for (int i = first; i < first + n; i++) {
+        char name[32];
+        snprintf(name, sizeof name, "n%07d_p1.csv", i);
+        running_write(running_path(running, name), "x", 1);
+        /* Long enough that it is taken note of. */
+        if (i % 100 == 0)
+            running_sleep(10);
+        if (i >= first + 50) {
+            snprintf(name, sizeof name, "n%07d_p1.csv", i - 50);
+            assert_int_equal(unlink(running_path(running, name)), 0);
+        }
+    }
+}
+
+/* Names that are made and deleted for ever are not kept. */
+static void names_that_come_and_go(void **state)
+{
+    struct running *running = *state;
+    const int names = is_long() ? 500000 : 25000;
+    running_begin(running);
+    make_and_delete(running, 0, names);
+    const long before = peak_of(running);
+    make_and_delete(running, names, 3 * names);
+    running_save(running, "fine_p1.csv", 5, 0.7, 3);
+    running_wait_outcome(running, "fine_p1.csv", PELLET_PASS);
+    printf("%d names that came and went: %ld KiB, %ld KiB after %d\n", 4 * names, peak_of(running), before,
+           names);
+    /* Each of them would take half a KiB. */
+    assert_true(peak_of(running) < before + names);
+    running_stop(running);
+}
+
 /* As many bytes as are allowed, of what makes much of each. */
 static void save_large(const struct running *running, const char *name, const char *head, const char *line)
 {
@@ -213,6 +247,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         running_test(a_great_many_names),
+        running_test(names_that_come_and_go),
         running_test(the_largest_files_on_every_worker),
         running_test(a_stream_of_the_densest_spectra),
     };

@@ -174,6 +174,56 @@ static void events_come_faster_than_they_are_taken(void **state)
     expect_a_verdict(running);
 }
 
+/* ---------------------------------------------------------------- a blank that never rests */
+
+/* Often enough that it is mostly another one than that which was read, and now and then settled. */
+static void save_the_blank_again(struct running *running, unsigned long n)
+{
+    running_save(running, "blank.csv", 1 + 0.01 * (double)n, 0, 100 + n);
+    running_sleep(n % 4 ? 200 : 900);
+}
+
+static void the_blank_never_rests(void **state)
+{
+    struct running *running = *state;
+    watch_with_one_thread(running);
+    running_save_first(running);
+    for (int i = 0; i < ROWS; i++) {
+        char name[32];
+        snprintf(name, sizeof name, "s%02d_p1.csv", i);
+        running_save(running, name, 20 + i, 0.7, 10 + (unsigned long)i);
+    }
+    running_wait_outcome(running, "s15_p1.csv", PELLET_PASS);
+    let_loose(running, save_the_blank_again);
+    expect_a_verdict(running);
+}
+
+/* ---------------------------------------------------------------- never a moment's rest */
+
+/* More spectra than one thread can judge. */
+static void save_without_end(struct running *running, unsigned long n)
+{
+    char name[32];
+    snprintf(name, sizeof name, "flood%05lu_p1.csv", n);
+    running_save(running, name, 2 + 0.001 * (double)n, 0.7, n % 50 + 10);
+}
+
+/* A record counts the pellets of its session so far. */
+static void the_record_is_written_all_the_same(void **state)
+{
+    struct running *running = *state;
+    watch_with_one_thread(running);
+    let_loose(running, save_without_end);
+    running_save(running, "open-beam.csv", 0, -1, 1);
+    running_save(running, "blank.csv", 1, 0, 2);
+    running_wait_outcome(running, "blank.csv", PELLET_PASS);
+    running_until(running_count_files(running_path(running, "reports"), "2026-03-04") > 0,
+                  "no record was written");
+    assert_int_equal(waitpid(running->helper, NULL, WNOHANG), 0);
+    call_off(running);
+    running_stop(running);
+}
+
 /* ---------------------------------------------------------------- doubts */
 
 /* Sub-folders and files that can be looked at now and then. */
@@ -214,6 +264,8 @@ int main(void)
         running_test(ever_older_spectra_come),
         running_test(the_worksheet_never_rests),
         running_test(events_come_faster_than_they_are_taken),
+        running_test(the_blank_never_rests),
+        running_test(the_record_is_written_all_the_same),
         running_test(rights_come_and_go),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
