@@ -4,11 +4,12 @@
  *
  * Method:    (a + d x)/(1 + x^2), x = (v - v0)/gamma, on a straight line, is fitted to each band of the
  *            sample in the shape's own window, three half widths gamma to each side of its own centre v0
- *            (pellet_band_shape_fit). Those count that it describes, whose absorbing part a is within the
- *            rule's heights, that are narrow, and isolated: carried on by a third of its window to each side,
- *            the fit still holds to a tenth of a. The value is the median of -d/a, positive where the flank
- *            towards high wavenumbers is the steep one. Beyond the limit it refuses when at least three bands
- *            agree, or when the baseline slopes as well; else it is a note.
+ *            (pellet_band_shape_fit), in A without its ripple, whose slopes would skew the bands on them.
+ *            Those count that it describes, whose absorbing part a is within the rule's heights, that are
+ *            narrow, and isolated: carried on by a third of its window to each side, the fit still holds to a
+ *            tenth of a. The value is the median of -d/a, positive where the flank towards high wavenumbers
+ *            is the steep one. Beyond the limit it refuses when at least three bands agree, or when the
+ *            baseline slopes as well; else it is a note.
  * Limits:    Unresolved shoulders and hydrogen-bonded bands are skewed by themselves: hence isolated and
  *            narrow bands only, and several that agree. The shape holds for particles of one material in a
  *            matrix of another index, as long as d is not much greater than a; -d/a grows with the
@@ -16,6 +17,7 @@
  * Source:    High flank steep, low flank shallow: C. Prost, Clays Clay Miner. 21, 363 (1973). The measure and
  *            the limit are the project's own.
  */
+#include "checks/ripple_curve.h"
 #include "checks/view.h"
 
 #include <math.h>
@@ -65,31 +67,30 @@ static bool counts(const struct pellet_measurement *measurement, const struct pe
  * The top of a very skewed band is not its centre: where the fit does not hold from the top it is begun half
  * a width to either side. E_FIT where it holds from nowhere.
  */
-static pellet_status fit_shape(const struct pellet_measurement *measurement, const struct pellet_band *band,
-                               struct pellet_band_shape *shape)
+static pellet_status fit_shape(const struct pellet_measurement *measurement, const double *calm,
+                               const struct pellet_band *band, struct pellet_band_shape *shape)
 {
     static const double starts[] = {0.0, 0.5, -0.5};
 
     for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
         struct pellet_band from = *band;
         from.at_cm1 += starts[i] * band->width_cm1;
-        const pellet_status status =
-            pellet_band_shape_fit(pellet_measurement_grid(measurement), measurement->absorbance, &from,
-                                  WINDOW_WIDTHS, 0.0, HUGE_VAL, shape);
+        const pellet_status status = pellet_band_shape_fit(pellet_measurement_grid(measurement), calm, &from,
+                                                           WINDOW_WIDTHS, 0.0, HUGE_VAL, shape);
         if (status == PELLET_E_MEMORY || (status == PELLET_OK && shape->ok))
             return status;
     }
     return PELLET_E_FIT;
 }
 
-static void skews_add(struct skews *skews, const struct pellet_measurement *measurement,
+static void skews_add(struct skews *skews, const struct pellet_measurement *measurement, const double *calm,
                       const struct pellet_band *band, struct pellet_limit heights)
 {
     struct pellet_band_shape shape;
 
     if (skews->n == BANDS_MAX || !is_worth_a_fit(band, heights))
         return;
-    const pellet_status status = fit_shape(measurement, band, &shape);
+    const pellet_status status = fit_shape(measurement, calm, band, &shape);
     skews->no_memory = skews->no_memory || status == PELLET_E_MEMORY;
     if (status != PELLET_OK || !counts(measurement, &shape, heights))
         return;
@@ -132,15 +133,25 @@ static bool slopes_as_well(const struct pellet_measurement *measurement)
     return checks_tilt(measurement) >= SLOPING_LEAST * limit;
 }
 
+static void skews_find(struct skews *skews, const struct pellet_measurement *measurement,
+                       struct pellet_limit heights)
+{
+    double *calm = checks_without_ripple(measurement);
+
+    *skews = (struct skews){.low_cm1 = INFINITY, .high_cm1 = -INFINITY, .no_memory = calm == NULL};
+    for (size_t i = 0; calm != NULL && i < measurement->band_count; i++)
+        skews_add(skews, measurement, calm, &measurement->band[i], heights);
+    free(calm);
+}
+
 static void run_asymmetry(const struct pellet_measurement *measurement, const struct pellet_rule *rule,
                           struct pellet_finding *finding)
 {
-    struct skews skews = {.low_cm1 = INFINITY, .high_cm1 = -INFINITY};
+    struct skews skews;
 
     if (!checks_has_ratio(measurement, finding))
         return;
-    for (size_t i = 0; i < measurement->band_count; i++)
-        skews_add(&skews, measurement, &measurement->band[i], rule->parameter[HEIGHTS]);
+    skews_find(&skews, measurement, rule->parameter[HEIGHTS]);
     if (skews.no_memory) {
         pellet_finding_not_checked(finding, PELLET_SAYS_NO_MEMORY);
         return;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "checks/ripple_curve.h"
 #include "checks/shapes.h"
 
 static const struct pellet_check *const check = &pellet_check_asymmetry;
@@ -103,6 +104,24 @@ static void test_very_skewed(void **state)
     shapes_close(&s);
 }
 
+/* Even bands on the slopes of fringes: what these add to one flank and take from the other is no skew. */
+static void test_fringes_skew_nothing(void **state)
+{
+    (void)state;
+    const double even[] = {0.0, 0.0, 0.0};
+    struct shapes s;
+    open_with(&s, 3, even);
+    s.m.ripple = (struct pellet_ripple){
+        .amplitude = 0.05, .period_cm1 = 60.0, .phase = 0.5, .low_cm1 = 2000.0, .high_cm1 = 2800.0};
+    for (size_t i = 0; i < s.m.n; i++)
+        s.m.absorbance[i] += checks_ripple_at(&s.m.ripple, s.m.wavenumber[i]);
+    const struct pellet_finding *f = shapes_run(&s, check);
+    assert_outcome(f, PELLET_PASS, PELLET_SAYS_WITHIN);
+    assert_near(f->value, 0.0, 0.005);
+    assert_near(f->number[0], 3.0, 0.0);
+    shapes_close(&s);
+}
+
 /* What is not fitted: too low, too high, off scale, too broad, not the sample's, not alone. */
 static void test_not_checked(void **state)
 {
@@ -128,8 +147,12 @@ static void test_not_checked(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_median),      cmocka_unit_test(test_limit_edges), cmocka_unit_test(test_few),
-        cmocka_unit_test(test_very_skewed), cmocka_unit_test(test_not_checked),
+        cmocka_unit_test(test_median),
+        cmocka_unit_test(test_limit_edges),
+        cmocka_unit_test(test_few),
+        cmocka_unit_test(test_very_skewed),
+        cmocka_unit_test(test_fringes_skew_nothing),
+        cmocka_unit_test(test_not_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
