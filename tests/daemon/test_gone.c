@@ -8,7 +8,7 @@
 #include "station.h"
 
 #define NAMES 6000 /* made and deleted */
-#define FEW   2000 /* that a station may know though they are gone */
+#define FEW   2200 /* that a station may know though they are gone */
 
 struct opened {
     struct station_config config;
