@@ -33,13 +33,12 @@ struct entry {
     char *name; /* relative to the station folder; owned */
     enum entry_stage stage;
     bool present;
-    bool must_hash; /* an event says that the content may have changed, whatever its mtime */
-    bool dirty;     /* it became ready again while a worker had it: take it once more afterwards */
-    bool
-        sheet_changed; /* its row of the worksheet is another than its verdict rests on: judge it once more */
-    bool peek;         /* still young: only see whether its verdict is valid, else let it settle */
-    bool wanted;       /* what is asked for; others only serve */
-    bool needed;       /* others rest on it and cannot be judged before it was read */
+    bool must_hash;     /* an event says that the content may have changed, whatever its mtime */
+    bool dirty;         /* it became ready again while a worker had it: take it once more afterwards */
+    bool sheet_changed; /* its verdict rests on another row of the worksheet: judge it once more */
+    bool peek;          /* still young: only see whether its verdict is valid, else let it settle */
+    bool wanted;        /* what is asked for; others only serve */
+    bool needed;        /* others rest on it and cannot be judged before it was read */
     struct settle settle;
     int64_t ready_ms;         /* when it was ready to be judged */
     int64_t retry_ms;         /* when to look again at a file that was busy or denied; 0: not at all */
@@ -122,9 +121,8 @@ void entry_list_free(struct entry_list *list);
 /* Entries in the order in which they are judged. Borrowed from the index. */
 struct timeline {
     size_t n;
-    struct entry *
-        *item; /* within `block`, with room on both sides: most come at the end and go at the front */
-    struct entry **block;
+    struct entry **item;  /* within `block`, with room on both sides: most come last, and the first go */
+    struct entry **block; /* owned */
     size_t capacity;
 };
 

@@ -92,11 +92,9 @@ static size_t count_same_time(const struct timeline *timeline, const struct entr
 
 static bool has_neighbours_of_other_kind(struct station *station, const struct entry *entry)
 {
-    const struct timeline *other =
-        &station
-             ->time[entry->measured_from == PELLET_TIME_FROM_FILE ? PELLET_TIME_FROM_MTIME
-                                                                  : PELLET_TIME_FROM_FILE]
-             .all;
+    const enum pellet_time_from other_kind =
+        entry->measured_from == PELLET_TIME_FROM_FILE ? PELLET_TIME_FROM_MTIME : PELLET_TIME_FROM_FILE;
+    const struct timeline *other = &station->time[other_kind].all;
     const pellet_ns gap = (pellet_ns)(station->rules.session_gap_h * 3600.0 * (double)PELLET_NS_PER_S);
     return timeline_count_until(other, entry->measured + gap) >
            timeline_count_until(other, entry->measured - gap);

@@ -45,8 +45,8 @@ struct pellet_source {
 struct pellet_earlier {
     struct pellet_source source;
     const struct pellet_spectrum *blank; /* NULL where the spectrum is already ratioed */
-    struct pellet_source
-        blank_source; /* whose spectrum `blank` is, for `against`; its file NULL: not named */
+    /* Whose spectrum `blank` is, for `against`; its file NULL: not named. */
+    struct pellet_source blank_source;
 };
 
 /* An earlier attempt at the same sample, or an earlier scan of the same pellet. */

@@ -83,8 +83,7 @@ struct pellet_synth_pellet {
     struct pellet_synth_impurity impurity[PELLET_SYNTH_IMPURITIES_MAX];
     double leak;   /* 0..1: share of the light that passes beside the pellet (crack, pinhole, loose mask) */
     double shaded; /* 0..1: share of the light cut off by holder or mask */
-    bool
-        film; /* a free film of the compound, no KBr: thickness_mm of it, the dose follows from the density */
+    bool film;     /* free, of the compound and no KBr: thickness_mm of it; the density gives the dose */
 };
 
 void pellet_synth_pellet_init(struct pellet_synth_pellet *pellet);
