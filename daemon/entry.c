@@ -30,8 +30,9 @@ static void link_entry(struct entry_index *index, size_t i)
 
 static void link_all(struct entry_index *index)
 {
-    if (index->bucket_count > 0)
-        memset(index->bucket, 0, index->bucket_count * sizeof *index->bucket);
+    if (index->bucket_count == 0)
+        return;
+    memset(index->bucket, 0, index->bucket_count * sizeof *index->bucket);
     for (size_t i = 0; i < index->n; i++)
         link_entry(index, i);
 }
