@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "judge/advice_scan.h"
 
+#include "judge/advice_diagnosis.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -80,10 +82,20 @@ bool pellet_noise_stays(const struct pellet_inputs *in, const struct pellet_verd
            strcmp(v->reason[0].check->id, "noise") == 0 && seen_before(in, &v->reason[0]);
 }
 
-/* How many times the scans: the noise falls as their square root. */
-static double scans_for(const struct pellet_finding *noise)
+/* The noise of the same scans through the next pellet: that of A falls as the light rises. */
+static double noise_to_come(const struct pellet_verdict *v, const struct pellet_finding *noise)
 {
-    const double excess = noise->value / (NOISE_AIM * noise->limit);
+    const struct pellet_finding *opacity = pellet_reason_of(v, "opacity");
+
+    return opacity != NULL && opacity->outcome == PELLET_REMAKE
+               ? noise->value * opacity->value / opacity->limit
+               : noise->value;
+}
+
+/* How many times the scans: the noise falls as their square root. */
+static double scans_for(double noise, double limit)
+{
+    const double excess = noise / (NOISE_AIM * limit);
 
     return isfinite(excess) ? fmin(fmax(ceil(excess * excess), SCANS_LEAST), SCANS_MOST) : SCANS_LEAST;
 }
@@ -99,13 +111,16 @@ void pellet_advise_scan(const struct pellet_inputs *in, const struct pellet_find
     const struct cure *cure = cure_of(reason);
     struct pellet_advice *advice = &v->advice;
     enum pellet_do what = cure->what;
+    const double noise = what == PELLET_DO_SCAN_LONGER ? noise_to_come(v, reason) : (double)NAN;
 
+    if (noise <= reason->limit)
+        return; /* the next pellet will have less by itself */
     steps->wrong[cure->wrong] = true;
     advice->new_blank |= cure->new_blank;
     if (reason->outcome == PELLET_RESCAN && seen_before(in, reason)) {
         what = PELLET_DO_INSTRUMENT;
     } else if (what == PELLET_DO_SCAN_LONGER) {
-        advice->scan_factor = scans_for(reason);
+        advice->scan_factor = scans_for(noise, reason->limit);
         const struct pellet_words words = {.number = {advice->scan_factor, NAN, NAN}};
         if (in->subject.role == PELLET_BLANK)
             what = PELLET_DO_SCAN_BLANK_LONGER;

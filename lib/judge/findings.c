@@ -1,8 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "judge/findings.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* What is further beyond its limit than so many times the noise is no work of that. */
+#define NOISE_REACH 10.0
 
 static bool refuses(const struct pellet_finding *f)
 {
@@ -74,6 +78,26 @@ static bool distrusts(const struct pellet_finding *trust, const struct pellet_fi
     return false;
 }
 
+/*
+ * Heights and means: noise changes them by no more than some times itself. By how much they are beyond their
+ * limits, in A, on the side that refuses.
+ */
+static double beyond_limit(const struct pellet_finding *f)
+{
+    if (finding_is_of(f, "saturation") || finding_is_of(f, "tilt"))
+        return f->value - f->limit;
+    if (finding_is_of(f, "weak"))
+        return f->limit - f->value;
+    return finding_is_of(f, "opacity") ? log10(f->limit / f->value) : 0.0;
+}
+
+/* A dark pellet is noisy for being dark: it is not scanned for an hour first, to be made anew all the same. */
+static bool stands_all_the_same(const struct pellet_finding *trust, const struct pellet_finding *f)
+{
+    return finding_is_of(trust, "noise") && f->outcome == PELLET_REMAKE &&
+           beyond_limit(f) > NOISE_REACH * trust->value;
+}
+
 /* A remake needs a trustworthy measurement: checks of the pellet that rest on a refused range fall silent. */
 static void put_trust_first(struct findings *findings)
 {
@@ -84,7 +108,7 @@ static void put_trust_first(struct findings *findings)
         for (size_t i = 0; i < findings->n; i++) {
             struct pellet_finding *f = &findings->item[i];
             if (f->check->stage == PELLET_STAGE_PELLET && f->outcome != PELLET_NOT_CHECKED &&
-                distrusts(trust, f))
+                distrusts(trust, f) && !stands_all_the_same(trust, f))
                 pellet_finding_not_checked(f, PELLET_SAYS_MEASURE_AGAIN);
         }
     }
