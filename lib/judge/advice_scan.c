@@ -2,6 +2,7 @@
 #include "judge/advice_scan.h"
 
 #include "judge/advice_diagnosis.h"
+#include "judge/findings.h"
 
 #include <math.h>
 #include <string.h>
@@ -82,20 +83,10 @@ bool pellet_noise_stays(const struct pellet_inputs *in, const struct pellet_verd
            strcmp(v->reason[0].check->id, "noise") == 0 && seen_before(in, &v->reason[0]);
 }
 
-/* The noise of the same scans through the next pellet: that of A falls as the light rises. */
-static double noise_to_come(const struct pellet_verdict *v, const struct pellet_finding *noise)
-{
-    const struct pellet_finding *opacity = pellet_reason_of(v, "opacity");
-
-    return opacity != NULL && opacity->outcome == PELLET_REMAKE
-               ? noise->value * opacity->value / opacity->limit
-               : noise->value;
-}
-
 /* How many times the scans: the noise falls as their square root. */
-static double scans_for(double noise, double limit)
+static double scans_for(const struct pellet_finding *noise)
 {
-    const double excess = noise / (NOISE_AIM * limit);
+    const double excess = noise->value / (NOISE_AIM * noise->limit);
 
     return isfinite(excess) ? fmin(fmax(ceil(excess * excess), SCANS_LEAST), SCANS_MOST) : SCANS_LEAST;
 }
@@ -111,16 +102,15 @@ void pellet_advise_scan(const struct pellet_inputs *in, const struct pellet_find
     const struct cure *cure = cure_of(reason);
     struct pellet_advice *advice = &v->advice;
     enum pellet_do what = cure->what;
-    const double noise = what == PELLET_DO_SCAN_LONGER ? noise_to_come(v, reason) : (double)NAN;
 
-    if (noise <= reason->limit)
+    if (what == PELLET_DO_SCAN_LONGER && findings_noise_is_darkness(reason, pellet_reason_of(v, "opacity")))
         return; /* the next pellet will have less by itself */
     steps->wrong[cure->wrong] = true;
     advice->new_blank |= cure->new_blank;
     if (reason->outcome == PELLET_RESCAN && seen_before(in, reason)) {
         what = PELLET_DO_INSTRUMENT;
     } else if (what == PELLET_DO_SCAN_LONGER) {
-        advice->scan_factor = scans_for(noise, reason->limit);
+        advice->scan_factor = scans_for(reason);
         const struct pellet_words words = {.number = {advice->scan_factor, NAN, NAN}};
         if (in->subject.role == PELLET_BLANK)
             what = PELLET_DO_SCAN_BLANK_LONGER;

@@ -91,11 +91,25 @@ static double beyond_limit(const struct pellet_finding *f)
     return finding_is_of(f, "opacity") ? log10(f->limit / f->value) : 0.0;
 }
 
-/* A dark pellet is noisy for being dark: it is not scanned for an hour first, to be made anew all the same. */
-static bool stands_all_the_same(const struct pellet_finding *trust, const struct pellet_finding *f)
+bool findings_noise_is_darkness(const struct pellet_finding *noise, const struct pellet_finding *opacity)
 {
-    return finding_is_of(trust, "noise") && f->outcome == PELLET_REMAKE &&
-           beyond_limit(f) > NOISE_REACH * trust->value;
+    return opacity != NULL && opacity->outcome == PELLET_REMAKE &&
+           noise->value * opacity->value <= noise->limit * opacity->limit;
+}
+
+/* What noise cannot have made. */
+static bool is_sure(const struct pellet_finding *noise, const struct pellet_finding *f)
+{
+    return f->outcome == PELLET_REMAKE && beyond_limit(f) > NOISE_REACH * noise->value;
+}
+
+/* A pellet that is noisy for being dark is not scanned for an hour first, to be made anew all the same. */
+static bool is_surely_dark(const struct findings *findings, const struct pellet_finding *trust)
+{
+    const struct pellet_finding *opacity = finding_of(findings->item, findings->n, "opacity");
+
+    return finding_is_of(trust, "noise") && findings_noise_is_darkness(trust, opacity) &&
+           is_sure(trust, opacity);
 }
 
 /* A remake needs a trustworthy measurement: checks of the pellet that rest on a refused range fall silent. */
@@ -105,10 +119,11 @@ static void put_trust_first(struct findings *findings)
         const struct pellet_finding *trust = &findings->item[t];
         if (trust->check->stage != PELLET_STAGE_TRUST || !refuses(trust))
             continue;
+        const bool dark = is_surely_dark(findings, trust);
         for (size_t i = 0; i < findings->n; i++) {
             struct pellet_finding *f = &findings->item[i];
             if (f->check->stage == PELLET_STAGE_PELLET && f->outcome != PELLET_NOT_CHECKED &&
-                distrusts(trust, f) && !stands_all_the_same(trust, f))
+                distrusts(trust, f) && !(dark && is_sure(trust, f)))
                 pellet_finding_not_checked(f, PELLET_SAYS_MEASURE_AGAIN);
         }
     }

@@ -21,6 +21,10 @@ pellet_status findings_make(const struct pellet_measurement *measurement, struct
  */
 bool findings_settle(const struct pellet_measurement *measurement, struct findings *findings);
 
+/* Whether noise that refuses is no more than a pellet makes that lets too little light through: that of A
+ * falls as the light rises, and would be within its limit where opacity is. `opacity` may be NULL. */
+bool findings_noise_is_darkness(const struct pellet_finding *noise, const struct pellet_finding *opacity);
+
 /* The worst outcome left. */
 enum pellet_outcome findings_worst(const struct findings *findings);
 

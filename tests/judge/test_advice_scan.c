@@ -117,34 +117,52 @@ static double dark(double wavenumber, const void *with)
     return 0.6 + one_band(wavenumber, with);
 }
 
-/* A dark pellet is noisy for being dark: the next one is scanned longer only where it would be noisy too. */
+static void judge_dark(double noise, const double *height, struct pellet_verdict *v)
+{
+    struct pellet_spectrum s = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, dark, height, noise);
+    struct fixture f;
+
+    fixture_init(&f, &s, NULL);
+    f.settings.ratioed_against = PELLET_RATIOED_BLANK;
+    assert_int_equal(pellet_judge(&f.inputs, v, NULL, NULL), PELLET_OK);
+    assert_int_equal(fixture_check(v, "noise")->outcome, PELLET_RESCAN);
+    fixture_clear(&f);
+    pellet_spectrum_clear(&s);
+}
+
+/*
+ * A dark pellet is noisy for being dark, and made anew at once: 25.1 of 65.6 % make noise of 0.0035 A 0.0013 A
+ * in a clear one, within 0.002. What is sure in spite of the noise is told with it, the rest is not.
+ */
 static void test_a_dark_pellet_is_not_scanned_longer(void **state)
 {
     (void)state;
-    const double height = 0.5, noise[] = {0.006, 0.02};
+    const double height = 0.05;
+    struct pellet_verdict v;
 
-    for (int loud = 0; loud < 2; loud++) {
-        struct pellet_spectrum s = fixture_spectrum(PELLET_ORDINATE_ABSORBANCE, dark, &height, noise[loud]);
-        struct pellet_verdict v;
-        struct fixture f;
-        fixture_init(&f, &s, NULL);
-        f.settings.ratioed_against = PELLET_RATIOED_BLANK;
-        assert_int_equal(pellet_judge(&f.inputs, &v, NULL, NULL), PELLET_OK);
-        assert_int_equal(fixture_check(&v, "noise")->outcome, PELLET_RESCAN);
-        assert_int_equal(v.outcome, PELLET_REMAKE);
-        assert_non_null(strstr(v.instruction, "loudy"));
-        assert_int_equal(strstr(v.instruction, "as many scans") != NULL, loud);
-        assert_int_equal(strstr(v.instruction, "oo noisy") != NULL, loud);
-        if (loud) {
-            const struct pellet_finding *n = fixture_check(&v, "noise"), *o = fixture_check(&v, "opacity");
-            assert_near(n->value, noise[loud] / sqrt(3.0), 0.001);
-            assert_near(o->value / o->limit, 25.1 / 65.6, 0.01);
-            assert_near(v.advice.scan_factor, pow(n->value * 25.1 / 65.6 / (0.6 * n->limit), 2.0), 1.0);
-        }
-        pellet_verdict_clear(&v);
-        pellet_spectrum_clear(&s);
-        fixture_clear(&f);
-    }
+    judge_dark(0.006, &height, &v);
+    assert_int_equal(v.outcome, PELLET_REMAKE);
+    assert_int_equal(fixture_check(&v, "opacity")->outcome, PELLET_REMAKE);
+    assert_int_equal(fixture_check(&v, "weak")->outcome, PELLET_REMAKE);
+    assert_int_equal(fixture_check(&v, "moisture")->phrase, PELLET_SAYS_MEASURE_AGAIN);
+    assert_non_null(strstr(v.instruction, "cloudy"));
+    assert_null(strstr(v.instruction, "as many scans"));
+    assert_null(strstr(v.instruction, "oo noisy"));
+    pellet_verdict_clear(&v);
+}
+
+/* Noise that a clear pellet would have as well is cured first; by it nothing is said of the pellet. */
+static void test_a_noisy_beam_is_scanned_longer(void **state)
+{
+    (void)state;
+    const double height = 0.5;
+    struct pellet_verdict v;
+
+    judge_dark(0.02, &height, &v);
+    assert_int_equal(v.outcome, PELLET_RESCAN);
+    assert_int_equal(fixture_check(&v, "opacity")->phrase, PELLET_SAYS_MEASURE_AGAIN);
+    assert_non_null(strstr(v.instruction, "as many scans"));
+    pellet_verdict_clear(&v);
 }
 
 int main(void)
@@ -154,6 +172,7 @@ int main(void)
         cmocka_unit_test(test_noise_that_more_scans_do_not_lower),
         cmocka_unit_test(test_noise_that_fell_is_scanned_longer),
         cmocka_unit_test(test_a_dark_pellet_is_not_scanned_longer),
+        cmocka_unit_test(test_a_noisy_beam_is_scanned_longer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
