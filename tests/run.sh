@@ -38,7 +38,7 @@ while [ $# -gt 0 ]; do
         # Messages go to files: the programs' own are looked at by the tests.
         # Some tests run the service as another user, who writes there too.
         rm -rf "$build/valgrind" && mkdir -p "$build/valgrind" && chmod 1777 "$build/valgrind"
-        valgrind="valgrind;--quiet;--vgdb=no;--log-file=$build/valgrind/%q{PELLETD_TEST_AS}%p;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh,*/promtool,*/ring"
+        valgrind="valgrind;--quiet;--vgdb=no;--log-file=$build/valgrind/%q{PELLETD_TEST_AS}%p;--error-exitcode=99;--trace-children=yes;--trace-children-skip=*/rm,*/sh,*/promtool,*/ring,*/smb*"
         valgrind="$valgrind;--leak-check=full;--errors-for-leak-kinds=definite"
         options="-DPELLET_TEST_PREFIX=$valgrind -DPELLET_TEST_TIMEOUT=3000"
         PELLETD_TEST_PATIENCE=20 && export PELLETD_TEST_PATIENCE
