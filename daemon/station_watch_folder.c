@@ -9,10 +9,11 @@
 #include <poll.h>
 #include <unistd.h>
 
-#define SCAN_SHARE 10   /* looking through the folder may take one tenth of the time */
-#define SCAN_SOON  200  /* a scan that events ask for, so that many of them make one */
-#define AGAIN_MS   2000 /* until a scan for what could not be looked at, doubling while it stays so */
-#define NEVER_MS   INT64_MAX
+#define SCAN_SHARE  10   /* looking through the folder may take one tenth of the time, ... */
+#define AGAIN_SHARE 1    /* ... and half of it where verdicts wait for that: a doubt does not last for ever */
+#define SCAN_SOON   200  /* a scan that events ask for, so that many of them make one */
+#define AGAIN_MS    2000 /* until a scan for what could not be looked at, doubling while it stays so */
+#define NEVER_MS    INT64_MAX
 
 /* What the thread works with. */
 struct watching {
@@ -21,10 +22,11 @@ struct watching {
     struct watcher watcher;
     struct watcher output; /* where that is elsewhere: its verdicts may be deleted */
     int64_t scan_every_ms;
-    int64_t scan_ms;  /* when to look through the folder next */
-    int64_t rest_ms;  /* not before this: looking is not to take more than its share of the time */
-    int64_t again_ms; /* see AGAIN_MS */
-    int64_t look_ms;  /* when to see whether the folder itself is still there */
+    int64_t scan_ms;       /* when to look through the folder next */
+    int64_t rest_ms;       /* not before this: looking is not to take more than its share of the time ... */
+    int64_t again_rest_ms; /* ... or this, where something could not be looked at */
+    int64_t again_ms;      /* see AGAIN_MS */
+    int64_t look_ms;       /* when to see whether the folder itself is still there */
     int mounts_fd; /* readable (POLLPRI) when something was mounted or unmounted; -1 where that is not told */
     bool lost;
     bool stop;
@@ -64,9 +66,9 @@ static int64_t later(int64_t a, int64_t b)
     return a > b ? a : b;
 }
 
-static void scan_within(struct watching *watching, int64_t ms)
+static void scan_soon(struct watching *watching)
 {
-    const int64_t at_ms = later(watching->rest_ms, clock_monotonic_ms() + ms);
+    const int64_t at_ms = later(watching->rest_ms, clock_monotonic_ms() + SCAN_SOON);
     watching->scan_ms = earlier(watching->scan_ms, at_ms);
 }
 
@@ -86,6 +88,7 @@ static void scan(struct watching *watching, bool first)
         watching->again_ms = AGAIN_MS;
     const int64_t end_ms = clock_monotonic_ms();
     watching->rest_ms = end_ms + SCAN_SHARE * (end_ms - start_ms);
+    watching->again_rest_ms = end_ms + AGAIN_SHARE * (end_ms - start_ms);
     watching->scan_ms = later(watching->rest_ms, end_ms + watching->scan_every_ms);
 }
 
@@ -95,7 +98,8 @@ static void scan_what_was_overlooked(struct watching *watching)
     if (!watching->station->overlooked)
         return;
     watching->station->overlooked = false;
-    scan_within(watching, watching->again_ms);
+    const int64_t at_ms = later(watching->again_rest_ms, clock_monotonic_ms() + watching->again_ms);
+    watching->scan_ms = earlier(watching->scan_ms, at_ms);
     if (2 * watching->again_ms < watching->scan_every_ms)
         watching->again_ms *= 2;
 }
@@ -119,7 +123,7 @@ static void on_sign(void *context, enum watcher_sign sign, const char *name)
         station_event(watching->station, name, SETTLE_GONE);
         break;
     case WATCHER_SCAN:
-        scan_within(watching, SCAN_SOON);
+        scan_soon(watching);
         break;
     case WATCHER_LOST:
         watching->lost = true;
