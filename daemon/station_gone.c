@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
  * What is gone and left nothing is forgotten. A station runs for months while spectra are put away, and
- * whoever may write to its folder can make names and delete them for ever. A file that never had a verdict, or
- * whose verdict is gone as well, is found as a new one should it return; one whose verdict is still there
+ * whoever may write to its folder can make names and delete them for ever. A file that never had a verdict,
+ * or whose verdict is gone as well, is found as a new one should it return; one whose verdict is still there
  * stays known, for the record of its session.
  */
 #include "station_parts.h"

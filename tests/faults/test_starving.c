@@ -127,6 +127,16 @@ static void write_rows(const struct running *running, unsigned long n)
     pellet_text_free(&text);
 }
 
+static void save_pellets(struct running *running)
+{
+    for (int i = 0; i < ROWS; i++) {
+        char name[32];
+        snprintf(name, sizeof name, "s%02d_p1.csv", i);
+        running_save(running, name, 20 + i, 0.7, 10 + (unsigned long)i);
+    }
+    running_wait_outcome(running, "s15_p1.csv", PELLET_PASS);
+}
+
 static void change_rows(struct running *running, unsigned long n)
 {
     write_rows(running, n);
@@ -139,12 +149,7 @@ static void the_worksheet_never_rests(void **state)
     write_rows(running, 0);
     watch_with_one_thread(running);
     running_save_first(running);
-    for (int i = 0; i < ROWS; i++) {
-        char name[32];
-        snprintf(name, sizeof name, "s%02d_p1.csv", i);
-        running_save(running, name, 2 + i, 0.7, 10 + (unsigned long)i);
-    }
-    running_wait_outcome(running, "s15_p1.csv", PELLET_PASS);
+    save_pellets(running);
     let_loose(running, change_rows);
     expect_a_verdict(running);
 }
@@ -188,12 +193,7 @@ static void the_blank_never_rests(void **state)
     struct running *running = *state;
     watch_with_one_thread(running);
     running_save_first(running);
-    for (int i = 0; i < ROWS; i++) {
-        char name[32];
-        snprintf(name, sizeof name, "s%02d_p1.csv", i);
-        running_save(running, name, 20 + i, 0.7, 10 + (unsigned long)i);
-    }
-    running_wait_outcome(running, "s15_p1.csv", PELLET_PASS);
+    save_pellets(running);
     let_loose(running, save_the_blank_again);
     expect_a_verdict(running);
 }
