@@ -289,7 +289,8 @@ static void floors_close_together_tell_more(void **state)
     bench_clear(&bench);
 }
 
-/* Two blunt bands of exactly one height, 0.4 A, are no wonder: that more than a third of the light leaks would be one. */
+/* Two blunt bands of exactly one height, 0.4 A, are no wonder: that more than a third of the light leaks
+ * would be one. */
 static void faint_bands_of_one_height_are_no_leak(void **state)
 {
     struct bench bench;

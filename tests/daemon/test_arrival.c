@@ -219,8 +219,8 @@ static void a_deleted_verdict_is_given_anew(void **state)
     finish(running);
 }
 
-/* A batch of samples and blanks at once pairs as if it had come one by one. All are worked out before the first
- * is written, which takes longer than the service waits. */
+/* A batch of samples and blanks at once pairs as if it had come one by one. All are worked out before the
+ * first is written, which takes longer than the service waits. */
 static void a_batch_at_once(void **state)
 {
     struct running *running = *state;

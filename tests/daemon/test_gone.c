@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * What is gone and left nothing is forgotten, so that a station does not grow for ever; what is gone and has a
- * verdict stays known for the record, and what returns is judged.
+ * What is gone and left nothing is forgotten, so that a station does not grow for ever; what is gone and has
+ * a verdict stays known for the record, and what returns is judged.
  */
 #include "daemon/running.h"
 
