@@ -30,6 +30,9 @@ while [ $# -gt 0 ]; do
         build=$top/build-thread
         options="-DPELLET_SANITIZE=thread -DPELLET_TEST_TIMEOUT=1500"
         PELLETD_TEST_PATIENCE=10 && export PELLETD_TEST_PATIENCE
+        # What it says of the programs would go with the folder of the test; some run as another user.
+        rm -rf "$build/threads" && mkdir -p "$build/threads" && chmod 1777 "$build/threads"
+        TSAN_OPTIONS="log_path=$build/threads/report" && export TSAN_OPTIONS
         rooms='^daemon/'
         ;;
     --valgrind)
@@ -62,6 +65,9 @@ whole=no
 result=0
 (cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 "$@") || result=$?
 [ ! -d "$build/valgrind" ] || grep -h '^==' "$build"/valgrind/* || echo "run: valgrind has nothing to say"
+for report in "$build"/threads/report*; do
+    [ ! -e "$report" ] || cat "$report"
+done
 [ "$result" -eq 0 ] || exit "$result"
 
 if [ "$whole" = yes ]; then
