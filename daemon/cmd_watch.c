@@ -66,6 +66,18 @@ static void end_hanging(struct service *service)
     }
 }
 
+/* What stations write to stays while one of them hangs: it may come back before the program is gone. */
+static void end_shared(struct service *service)
+{
+    for (struct fleet *fleet = service->hanging; fleet; fleet = fleet->next)
+        fleet_abandon(fleet);
+    if (service->hanging)
+        return;
+    if (service->changed_fd >= 0)
+        close(service->changed_fd);
+    metrics_free(service->metrics);
+}
+
 /* A service that lacks a station is none: it ends, and the service manager starts it anew. */
 static void begin_fleet(struct service *service, struct config *config)
 {
@@ -255,10 +267,6 @@ int command_watch(const struct options *options, int count, char **arguments)
     end_hanging(&service);
     if (service.signal_fd >= 0)
         close(service.signal_fd);
-    if (service.changed_fd >= 0)
-        close(service.changed_fd);
-    /* A thread that hangs may still count. */
-    if (!service.hanging)
-        metrics_free(service.metrics);
+    end_shared(&service);
     return started && !service.failed ? EXIT_PASSED : EXIT_TROUBLE;
 }

@@ -67,3 +67,11 @@ void fleet_say_hanging(const struct fleet *fleet)
             log_say(LOG_LEVEL_WARNING, fleet->watch[i]->config->name, "hangs; it is left to itself");
     }
 }
+
+void fleet_abandon(struct fleet *fleet)
+{
+    for (size_t i = 0; i < fleet->n; i++) {
+        if (fleet->watch[i])
+            station_watch_abandon(fleet->watch[i]);
+    }
+}

@@ -31,5 +31,7 @@ void fleet_stop(struct fleet *fleet);
 bool fleet_join(struct fleet *fleet, int64_t until_ms);
 /* Say which stations have not ended. */
 void fleet_say_hanging(const struct fleet *fleet);
+/* The program ends without those that hang. All that they may still touch stays. */
+void fleet_abandon(struct fleet *fleet);
 
 #endif

@@ -146,3 +146,8 @@ bool station_watch_join(struct station_watch *watch, int64_t until_ms)
     free_watch(watch);
     return true;
 }
+
+void station_watch_abandon(struct station_watch *watch)
+{
+    pthread_detach(watch->thread);
+}

@@ -57,5 +57,7 @@ struct station_state station_watch_state(struct station_watch *watch);
 void station_watch_stop(struct station_watch *watch);
 /* Wait for its end until `until_ms` (monotonic). True: it has ended and `watch` is freed. False: it hangs. */
 bool station_watch_join(struct station_watch *watch, int64_t until_ms);
+/* Nobody will join it any more. What it was given stays its own until the program ends. */
+void station_watch_abandon(struct station_watch *watch);
 
 #endif
