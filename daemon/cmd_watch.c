@@ -4,6 +4,7 @@
 #include "fleet.h"
 #include "log.h"
 #include "notify.h"
+#include "outlet.h"
 #include "watch_config.h"
 
 #include <errno.h>
@@ -249,6 +250,9 @@ int command_watch(const struct options *options, int count, char **arguments)
         return reading_may_pass(status) && status != PELLET_E_DENIED
                    ? EXIT_TROUBLE
                    : EXIT_USAGE; /* which is not tried again */
+    /* Whoever does not read what we say must not stop the judging. */
+    outlet_never_block(STDOUT_FILENO);
+    outlet_never_block(STDERR_FILENO);
     service.signal_fd = open_signals();
     service.changed_fd = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
     service.ready_ms = clock_monotonic_ms() + READY_MS;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "log.h"
 
+#include "outlet.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -17,19 +19,6 @@ bool log_is_journal(int fd)
     if (!stream || sscanf(stream, "%llu:%llu", &device, &inode) != 2 || fstat(fd, &st) < 0)
         return false;
     return st.st_dev == device && st.st_ino == inode;
-}
-
-static void write_all(int fd, const char *bytes, size_t n)
-{
-    while (n > 0) {
-        ssize_t done = write(fd, bytes, n);
-        if (done < 0 && errno == EINTR)
-            continue;
-        if (done <= 0)
-            return; /* nobody is left to tell */
-        bytes += done;
-        n -= (size_t)done;
-    }
 }
 
 static void say(enum journal_event event, enum log_level level, const char *what, const char *message)
@@ -53,7 +42,7 @@ static void say(enum journal_event event, enum log_level level, const char *what
     if (pellet_text_status(&line) == PELLET_OK && fields)
         journal_send(event, (int)level, pellet_text_string(&line));
     else if (pellet_text_status(&line) == PELLET_OK)
-        write_all(STDERR_FILENO, line.data, line.length);
+        (void)outlet_write(STDERR_FILENO, line.data, line.length, OUTLET_WAIT_MS);
     pellet_text_free(&line);
     errno = saved;
 }

@@ -45,6 +45,7 @@ struct station_watch {
     pthread_t thread;
     int stop_fd;             /* eventfd: readable when it is to stop */
     struct reports *reports; /* the thread's own; NULL while the folder is away */
+    size_t unread;           /* lines of verdicts that found no reader; the thread's own */
     pthread_mutex_t mutex;
     struct station_state state; /* under the mutex */
 };

@@ -4,9 +4,9 @@
 
 #include "alerts.h"
 #include "log.h"
+#include "outlet.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <sys/eventfd.h>
 #include <unistd.h>
 
@@ -32,23 +32,33 @@ void watch_set_backlog(struct station_watch *watch, const struct station *statio
         (void)eventfd_write(watch->options.changed_fd, 1);
 }
 
-/* One line, one write: threads do not mix their lines. */
-static void print_line(const struct station_watch *watch, const struct pellet_verdict *verdict)
+/* A reader that does not read must not keep the next pellet waiting: its lines are left out, and counted. */
+static void write_line(struct station_watch *watch, const struct pellet_text *line)
+{
+    const bool written =
+        outlet_write(STDOUT_FILENO, line->data, line->length, watch->unread > 0 ? 0 : OUTLET_WAIT_MS);
+    if (written && watch->unread > 0)
+        log_say(LOG_LEVEL_WARNING, watch->config->name,
+                "nobody read the lines of %zu verdicts, and they are left out; the verdicts are beside the "
+                "spectra",
+                watch->unread);
+    watch->unread = written ? 0 : watch->unread + 1;
+}
+
+static void print_line(struct station_watch *watch, const struct pellet_verdict *verdict)
 {
     struct pellet_text line = {0};
     if (log_is_journal(STDOUT_FILENO))
         pellet_text_addf(&line, "<%d>", journal_priority(verdict));
     if (watch->options.name_stations)
         pellet_text_addf(&line, "%s%s", watch->config->name, watch->options.style.aligned ? "  " : "\t");
-    if (line_of_verdict(verdict, &watch->options.style, &line) == PELLET_OK) {
-        (void)fwrite(line.data, 1, line.length, stdout);
-        (void)fflush(stdout);
-    }
+    if (line_of_verdict(verdict, &watch->options.style, &line) == PELLET_OK)
+        write_line(watch, &line);
     pellet_text_free(&line);
 }
 
 /* Once is enough where both go to the journal. */
-static void say_verdict(const struct station_watch *watch, const struct pellet_verdict *verdict)
+static void say_verdict(struct station_watch *watch, const struct pellet_verdict *verdict)
 {
     if (!journal_takes_fields() || !log_is_journal(STDOUT_FILENO))
         print_line(watch, verdict);

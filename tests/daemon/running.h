@@ -35,6 +35,8 @@ struct running {
     pid_t pid;             /* 0: not running */
     pid_t helper;          /* another program that the test needs, ended with it; 0: none */
     uid_t user;            /* run it as this user and group; 0: as who runs the test */
+    int lines;             /* its lines go there; 0: to a file in the scratch folder */
+    int messages;          /* its messages go there; 0: as well */
     struct pellet_synth *model;
 };
 
@@ -144,7 +146,7 @@ static inline int running_prepare(void **state)
     return 0;
 }
 
-/* Start the program with these arguments; its output goes to files in the scratch folder. */
+/* Start the program with these arguments; its output goes to files in the scratch folder, or elsewhere. */
 static inline pid_t running_spawn(const struct running *running, char *const *arguments)
 {
     char out[PATH_MAX + 20];
@@ -153,8 +155,9 @@ static inline pid_t running_spawn(const struct running *running, char *const *ar
     assert_true(pid >= 0);
     if (pid > 0)
         return pid;
-    int lines = open(out, O_WRONLY | O_CREAT | O_APPEND, 0666);
-    int messages = open(running_messages(running), O_WRONLY | O_CREAT | O_APPEND, 0666);
+    const int how = O_WRONLY | O_CREAT | O_APPEND;
+    int lines = running->lines ? running->lines : open(out, how, 0666);
+    int messages = running->messages ? running->messages : open(running_messages(running), how, 0666);
     dup2(lines, STDOUT_FILENO);
     dup2(messages, STDERR_FILENO);
     setenv("TZ", "UTC", 1);
