@@ -119,11 +119,12 @@ static void report(struct service *service)
     bool settled = false;
     describe(service, status, sizeof status, &settled);
     if (!service->ready && (settled || clock_monotonic_ms() >= service->ready_ms)) {
-        service->ready = true;
-        notify_ready(status);
+        service->ready = notify_ready(status);
+        if (!service->ready)
+            return;
         log_event(JOURNAL_READY, LOG_LEVEL_INFO, NULL, "ready: %s", status);
-    } else if (strcmp(status, service->status) != 0) {
-        notify_status(status);
+    } else if (strcmp(status, service->status) != 0 && !notify_status(status)) {
+        return;
     }
     memcpy(service->status, status, sizeof status);
 }
@@ -191,8 +192,10 @@ static int open_signals(void)
     sigaddset(&set, SIGTERM);
     sigaddset(&set, SIGINT);
     sigaddset(&set, SIGHUP);
-    /* Blocked before any thread starts, so that all of them inherit it. */
-    pthread_sigmask(SIG_BLOCK, &set, NULL);
+    sigset_t blocked = set;
+    sigaddset(&blocked, SIGALRM); /* as notify.h wants it */
+    /* Before any thread starts, so that all of them inherit it. */
+    pthread_sigmask(SIG_BLOCK, &blocked, NULL);
     /* A reader of our lines that went away is no reason to stop judging. */
     signal(SIGPIPE, SIG_IGN);
     return signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);

@@ -5,6 +5,10 @@
 
 #ifdef PELLET_HAVE_SYSTEMD
 
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <sys/time.h>
 #include <systemd/sd-daemon.h>
 
 bool notify_is_built_in(void)
@@ -12,29 +16,66 @@ bool notify_is_built_in(void)
     return true;
 }
 
-void notify_ready(const char *status)
+static void end_the_wait(int signal)
 {
-    (void)sd_notifyf(0, "READY=1\nSTATUS=%s", status);
+    (void)signal;
+}
+
+/* sd_notify waits until there is room in the manager's queue. A manager that does not read would keep us from
+ * hearing SIGTERM for ever; a timer interrupts it, again and again should it come before the wait begins. */
+static bool tell(const char *message)
+{
+    const struct sigaction interrupts = {.sa_handler = end_the_wait};
+    const struct timeval wait = {.tv_sec = NOTIFY_WAIT_S};
+    const struct itimerval on = {.it_interval = wait, .it_value = wait};
+    const struct itimerval off = {0};
+    sigset_t alarm;
+    sigemptyset(&alarm);
+    sigaddset(&alarm, SIGALRM);
+    sigaction(SIGALRM, &interrupts, NULL);
+    pthread_sigmask(SIG_UNBLOCK, &alarm, NULL);
+    setitimer(ITIMER_REAL, &on, NULL);
+    const int sent = sd_notify(0, message);
+    setitimer(ITIMER_REAL, &off, NULL);
+    pthread_sigmask(SIG_BLOCK, &alarm, NULL);
+    return sent != -EINTR;
+}
+
+static bool tell_status(const char *before, const char *status)
+{
+    struct pellet_text message = {0};
+    pellet_text_addf(&message, "%sSTATUS=%s", before, status);
+    const bool told = tell(pellet_text_string(&message));
+    pellet_text_free(&message);
+    return told;
+}
+
+bool notify_ready(const char *status)
+{
+    return tell_status("READY=1\n", status);
+}
+
+bool notify_status(const char *status)
+{
+    return tell_status("", status);
 }
 
 void notify_reloading(void)
 {
-    (void)sd_notifyf(0, "RELOADING=1\nMONOTONIC_USEC=%lld", (long long)clock_monotonic_ms() * 1000);
+    char message[80];
+    snprintf(message, sizeof message, "RELOADING=1\nMONOTONIC_USEC=%lld",
+             (long long)clock_monotonic_ms() * 1000);
+    (void)tell(message);
 }
 
 void notify_stopping(void)
 {
-    (void)sd_notify(0, "STOPPING=1");
-}
-
-void notify_status(const char *status)
-{
-    (void)sd_notifyf(0, "STATUS=%s", status);
+    (void)tell("STOPPING=1");
 }
 
 void notify_watchdog(void)
 {
-    (void)sd_notify(0, "WATCHDOG=1");
+    (void)tell("WATCHDOG=1");
 }
 
 int64_t notify_watchdog_ms(void)
@@ -50,9 +91,10 @@ bool notify_is_built_in(void)
     return false;
 }
 
-void notify_ready(const char *status)
+bool notify_ready(const char *status)
 {
     (void)status;
+    return true;
 }
 
 void notify_reloading(void)
@@ -63,9 +105,10 @@ void notify_stopping(void)
 {
 }
 
-void notify_status(const char *status)
+bool notify_status(const char *status)
 {
     (void)status;
+    return true;
 }
 
 void notify_watchdog(void)

@@ -250,11 +250,16 @@ static inline void running_watch(struct running *running)
     running_watch_with(running, NULL);
 }
 
+static inline bool running_has_ended(const struct running *running, int *status)
+{
+    return waitpid(running->pid, status, WNOHANG) == running->pid;
+}
+
 static inline int running_end(struct running *running, int signal)
 {
     int status = 0;
     assert_int_equal(kill(running->pid, signal), 0);
-    assert_int_equal(waitpid(running->pid, &status, 0), running->pid);
+    running_until(running_has_ended(running, &status), "it does not end on signal %d", signal);
     running->pid = 0;
     return status;
 }

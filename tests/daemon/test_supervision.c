@@ -14,18 +14,20 @@
 /* Everything that was told so far, a message after the other. */
 struct manager {
     int socket;
+    struct sockaddr_un address;
     struct pellet_text told;
 };
 
 static struct manager manager_open(const struct running *running)
 {
-    struct manager manager = {.socket = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0)};
-    struct sockaddr_un address = {.sun_family = AF_UNIX};
-    assert_true(snprintf(address.sun_path, sizeof address.sun_path, "%s/notify", running->around) <
-                (int)sizeof address.sun_path);
+    struct manager manager = {.socket = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0),
+                              .address = {.sun_family = AF_UNIX}};
+    struct sockaddr_un *address = &manager.address;
+    assert_true(snprintf(address->sun_path, sizeof address->sun_path, "%s/notify", running->around) <
+                (int)sizeof address->sun_path);
     assert_true(manager.socket >= 0);
-    assert_int_equal(bind(manager.socket, (const struct sockaddr *)&address, sizeof address), 0);
-    setenv("NOTIFY_SOCKET", address.sun_path, 1);
+    assert_int_equal(bind(manager.socket, (const struct sockaddr *)address, sizeof *address), 0);
+    setenv("NOTIFY_SOCKET", address->sun_path, 1);
     return manager;
 }
 
@@ -186,6 +188,37 @@ static void test_end_in_the_middle_of_work(void **state)
     running_verify(running);
 }
 
+static void fill_queue(const struct manager *manager, int from)
+{
+    const struct sockaddr *to = (const struct sockaddr *)&manager->address;
+    while (sendto(from, ".", 1, MSG_DONTWAIT, to, sizeof manager->address) == 1)
+        ;
+    assert_int_equal(errno, EAGAIN);
+}
+
+/* Its queue is full: pellets are judged, and the program ends when it is told to. */
+static void test_a_manager_that_does_not_read(void **state)
+{
+    struct running *running = *state;
+    need_notify();
+    struct manager manager = manager_open(running);
+    const int others = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
+    fill_queue(&manager, others);
+    char *arguments[] = {(char *)PELLETD_PROGRAM, "watch", running->folder, NULL};
+    running->pid = running_spawn(running, arguments);
+    running_save_first(running);
+    assert_false(running_said(running, "ready:"));
+    /* Once it reads it is told that we are ready. */
+    wait_told(&manager, "READY=1\nSTATUS=watching 1");
+    running_wait_said(running, "ready:");
+    fill_queue(&manager, others);
+    running_save(running, "a_p1.csv", 2, 0.7, 3);
+    running_wait_outcome(running, "a_p1.csv", PELLET_PASS);
+    running_stop(running);
+    close(others);
+    manager_close(&manager);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -195,6 +228,7 @@ int main(void)
         running_test(test_reload_is_told_and_is_all_or_nothing),
         running_test(test_bad_configuration_is_never_ready),
         running_test(test_end_in_the_middle_of_work),
+        running_test(test_a_manager_that_does_not_read),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -35,22 +35,6 @@ static void start(struct running *running)
     running->pid = running_spawn(running, arguments);
 }
 
-static bool has_ended(struct running *running, int *status)
-{
-    return waitpid(running->pid, status, WNOHANG) == running->pid;
-}
-
-/* As running_stop, but not for ever. */
-static void stop(struct running *running)
-{
-    int status = 0;
-    assert_int_equal(kill(running->pid, SIGTERM), 0);
-    running_until(has_ended(running, &status), "it does not end");
-    running->pid = 0;
-    assert_true(WIFEXITED(status));
-    assert_int_equal(WEXITSTATUS(status), 0);
-}
-
 static void judge_three(struct running *running)
 {
     running_save_first(running);
@@ -67,7 +51,7 @@ static void a_pipe_that_nobody_empties(void **state)
     running->lines = running->messages = ends[1];
     start(running);
     judge_three(running);
-    stop(running);
+    running_stop(running);
     close(ends[0]);
     close(ends[1]);
 }
@@ -85,7 +69,7 @@ static void a_terminal_that_was_stopped(void **state)
     running->lines = running->messages = terminal;
     start(running);
     judge_three(running);
-    stop(running);
+    running_stop(running);
     close(terminal);
     close(reader);
 }
@@ -106,7 +90,7 @@ static void a_reader_that_comes_back(void **state)
     drain(ends[0], (size_t)full);
     running_save(running, "b_p1.csv", 3, 0.7, 4);
     running_wait_said(running, "nobody read the lines of 3 verdicts, and they are left out");
-    stop(running);
+    running_stop(running);
     assert_true(read(ends[0], text, sizeof text - 1) > 0);
     assert_non_null(strstr(text, "b_p1.csv"));
     assert_null(strstr(text, "a_p1.csv"));
