@@ -49,6 +49,7 @@ static void become(const struct station_config *station, char *const *environmen
     (void)setpgid(0, 0);
     (void)sigprocmask(SIG_SETMASK, &none, NULL);
     (void)signal(SIGPIPE, SIG_DFL);
+    (void)signal(SIGXFSZ, SIG_DFL);
     int null = open("/dev/null", O_RDONLY);
     if (null >= 0)
         (void)dup2(null, STDIN_FILENO);

@@ -2,8 +2,10 @@
 #include "command.h"
 
 #include "log.h"
+#include "outlet.h"
 
 #include <limits.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -133,6 +135,9 @@ static int run(const struct command *command, int argc, char **argv)
 
 int commands_run(int argc, char **argv)
 {
+    outlet_reserve();
+    /* Beyond the largest size of a file (ulimit -f) a write is to fail like any other, and to be told. */
+    signal(SIGXFSZ, SIG_IGN);
     if (argc < 2)
         return usage_error(NULL, "a command is missing");
     const char *name = argv[1];

@@ -10,6 +10,14 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+void outlet_reserve(void)
+{
+    for (int fd = 0; fd <= STDERR_FILENO; fd++) {
+        if (fcntl(fd, F_GETFD) < 0)
+            (void)open("/", O_PATH | O_CLOEXEC); /* becomes `fd`, the lowest that is free */
+    }
+}
+
 /* O_NONBLOCK belongs to the open file, which we share with the shell and with whoever else writes there; so the
  * pipe or terminal is opened once more, for us alone. */
 void outlet_never_block(int fd)

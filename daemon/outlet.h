@@ -8,6 +8,10 @@
 
 #define OUTLET_WAIT_MS 1000 /* for a reader that is slow, before a line is given up */
 
+/* Descriptors 0, 1 and 2 that were closed when we were started become ones that cannot be read or written, so that
+ * no file of ours gets their number, and with it what is meant for people. */
+void outlet_reserve(void);
+
 /*
  * From now on a write to `fd` (a pipe or a terminal; all else stays as it is) waits for nobody. The others that
  * write to the same pipe or terminal notice nothing. Where that cannot be had, writes wait as before.

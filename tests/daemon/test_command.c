@@ -2,6 +2,8 @@
 /* The command line: exit codes, help by example, what a pipe sees. */
 #include "daemon/running.h"
 
+#include <sys/resource.h>
+
 static int run(struct running *running, char *a, char *b, char *c, char *d)
 {
     char *arguments[] = {(char *)PELLETD_PROGRAM, a, b, c, d, NULL};
@@ -33,6 +35,26 @@ static void exit_codes(void **state)
     char *lines = running_lines(running);
     assert_string_equal(lines, "pelletd " PELLET_VERSION "\n");
     free(lines);
+}
+
+/* A limit on the size of files (ulimit -f) is a failure that is told, no death by signal; without it the next
+ * run completes what is missing. */
+static void a_limit_on_file_sizes(void **state)
+{
+    struct running *running = *state;
+    struct rlimit before;
+    running_save(running, "open-beam.csv", 0, -1, 1);
+    running_save(running, "blank.csv", 1, 0, 2);
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+    const struct rlimit small = {.rlim_cur = 10000, .rlim_max = before.rlim_max};
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    const int code = run(running, "judge", running->folder, NULL, NULL);
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+    assert_int_equal(code, 3);
+    assert_true(running_said(running, "File too large"));
+    assert_true(running_outcome_is(running, "blank.csv", PELLET_PASS));
+    assert_int_equal(run(running, "judge", running->folder, NULL, NULL), 0);
+    running_verify(running);
 }
 
 static void every_command_helps(void **state)
@@ -235,6 +257,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         running_test(exit_codes),
+        running_test(a_limit_on_file_sizes),
         running_test(every_command_helps),
         running_test(a_rule_set_of_ones_own),
         running_test(the_table_is_cut_as_the_help_says),

@@ -97,6 +97,29 @@ static void no_reader_at_all(void **state)
     close(ends[1]);
 }
 
+/* None of them is given to a file that is opened later. */
+static void closed_descriptors_are_reserved(void **state)
+{
+    (void)state;
+    int status = 0;
+    fflush(stdout);
+    const pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        close(STDIN_FILENO);
+        close(STDOUT_FILENO);
+        close(STDERR_FILENO);
+        outlet_reserve();
+        const int next = open("/dev/null", O_WRONLY | O_CLOEXEC);
+        _exit(next > STDERR_FILENO && write(STDOUT_FILENO, "x", 1) < 0 ? 0 : 1);
+    }
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    /* Those that are open stay as they are. */
+    outlet_reserve();
+    assert_int_equal(write(STDOUT_FILENO, "\n", 1), 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -105,6 +128,7 @@ int main(void)
         cmocka_unit_test(a_slow_reader_is_waited_for),
         cmocka_unit_test(a_file_is_left_as_it_is),
         cmocka_unit_test(no_reader_at_all),
+        cmocka_unit_test(closed_descriptors_are_reserved),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
