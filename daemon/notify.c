@@ -43,11 +43,9 @@ static bool tell(const char *message)
 
 static bool tell_status(const char *before, const char *status)
 {
-    struct pellet_text message = {0};
-    pellet_text_addf(&message, "%sSTATUS=%s", before, status);
-    const bool told = tell(pellet_text_string(&message));
-    pellet_text_free(&message);
-    return told;
+    char message[256];
+    snprintf(message, sizeof message, "%sSTATUS=%s", before, status);
+    return tell(message);
 }
 
 bool notify_ready(const char *status)
