@@ -5,9 +5,11 @@
  *   FAULTS_CALL    the function, by the name in the table below
  *   FAULTS_NTH     which call fails, from 1; 0 or none: no call
  *   FAULTS_CHAIN   "HASH SITE" of a chain of callers as listed below: count the calls through it alone
+ *   FAULTS_PATH    of the calls of openat2, count those for this path alone
  *   FAULTS_ERRNO   with what; 0: reads and writes move one byte only
  *   FAULTS_REST    set: all calls after it as well
  *   FAULTS_ALSO    "CALL NTH ERRNO": one more that fails
+ *   FAULTS_SLOW    this many ms for each fdopendir: a share that is slow to look through
  *   FAULTS_COUNTS  a file that gets, at the end, how often each function was called; "live", the number of
  *                  allocations that were not freed; "leaky", whether the allocation that failed stood in a
  *                  function of GSL that is known to lose what it has when it cannot have all (gsl_leaks); and
@@ -74,8 +76,10 @@ static struct { /* one more that fails */
     unsigned long nth;
     int sys_errno;
 } also = {.call = -1};
+static useconds_t slow_ms; /* see FAULTS_SLOW */
 static bool listing;
 static atomic_ulong struck;
+static const char *only_path;               /* NULL: any */
 static unsigned long only_chain, only_site; /* 0: any */
 static atomic_ulong seen;                   /* calls through it */
 
@@ -237,6 +241,9 @@ __attribute__((constructor)) static void begin(void)
         (void)sscanf(chain, "%lx %lx", &only_chain, &only_site);
     fault_errno = code ? atoi(code) : EIO;
     rest = getenv("FAULTS_REST") != NULL;
+    const char *slow = getenv("FAULTS_SLOW");
+    only_path = getenv("FAULTS_PATH");
+    slow_ms = slow ? (useconds_t)strtoul(slow, NULL, 10) : 0;
     listing = getenv("FAULTS_CHAINS") != NULL;
     for (int i = 0; i < CALL_COUNT; i++)
         atomic_store(&counts[i], 0);
@@ -339,6 +346,11 @@ int openat(int folder, const char *path, int flags, ...)
     return fails(CALL_openat) ? -1 : (int)syscall(SYS_openat, folder, path, flags, mode);
 }
 
+static bool is_meant(const char *path)
+{
+    return !only_path || strcmp(path, only_path) == 0;
+}
+
 long syscall(long number, ...)
 {
     REAL(long, "syscall", long, ...);
@@ -348,7 +360,7 @@ long syscall(long number, ...)
     for (int i = 0; i < 6; i++)
         a[i] = va_arg(arguments, long);
     va_end(arguments);
-    if (number == SYS_openat2 && fails(CALL_openat2))
+    if (number == SYS_openat2 && is_meant((const char *)a[1]) && fails(CALL_openat2))
         return -1;
     return real(number, a[0], a[1], a[2], a[3], a[4], a[5]);
 }
@@ -439,6 +451,8 @@ ssize_t getrandom(void *to, size_t n, unsigned flags)
 DIR *fdopendir(int file)
 {
     REAL(DIR *, "fdopendir", int);
+    if (slow_ms > 0)
+        usleep(slow_ms * 1000);
     return fails(CALL_fdopendir) ? NULL : real(file);
 }
 
