@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #define AWAY_MS 3000 /* between two looks for a folder that is away */
+#define JOIN_MS 10   /* between two looks whether a thread has ended */
 
 /* ---------------------------------------------------------------- here and away */
 
@@ -130,19 +131,15 @@ void station_watch_stop(struct station_watch *watch)
     (void)eventfd_write(watch->stop_fd, 1);
 }
 
+/* Asked again and again: the wait that pthreads offer goes by a clock that may be set back meanwhile. */
 bool station_watch_join(struct station_watch *watch, int64_t until_ms)
 {
-    int64_t left_ms = until_ms - clock_monotonic_ms();
-    struct timespec until;
-    clock_gettime(CLOCK_REALTIME, &until);
-    if (left_ms > 0) {
-        until.tv_sec += left_ms / 1000;
-        until.tv_nsec += (left_ms % 1000) * 1000000;
-        until.tv_sec += until.tv_nsec / 1000000000;
-        until.tv_nsec %= 1000000000;
+    static const struct timespec pause = {.tv_nsec = JOIN_MS * 1000000L};
+    while (pthread_tryjoin_np(watch->thread, NULL) != 0) {
+        if (clock_monotonic_ms() >= until_ms)
+            return false;
+        (void)nanosleep(&pause, NULL);
     }
-    if (pthread_timedjoin_np(watch->thread, NULL, &until) != 0)
-        return false;
     free_watch(watch);
     return true;
 }
