@@ -53,7 +53,6 @@ static const struct fault table[] = {
     {"eventfd_read", EAGAIN, false},
     {"signalfd", EMFILE, false},
     {"pthread_create", EAGAIN, false},
-    {"fflush", ENOSPC, true},
     {"alloc", ENOMEM, false},
 };
 
