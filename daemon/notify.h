@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * Telling the service manager how we are; nothing happens where there is none. For one thread, while all others
- * block SIGALRM, which ends the wait for a manager that does not read.
+ * Telling the service manager how we are; nothing happens where there is none. For one thread, while all
+ * others block SIGALRM, which ends the wait for a manager that does not read.
  */
 #ifndef PELLETD_NOTIFY_H
 #define PELLETD_NOTIFY_H

@@ -18,8 +18,8 @@ void outlet_reserve(void)
     }
 }
 
-/* O_NONBLOCK belongs to the open file, which we share with the shell and with whoever else writes there; so the
- * pipe or terminal is opened once more, for us alone. */
+/* O_NONBLOCK belongs to the open file, which we share with the shell and with whoever else writes there; so
+ * the pipe or terminal is opened once more, for us alone. */
 void outlet_never_block(int fd)
 {
     char path[40];

@@ -36,7 +36,7 @@ struct running {
     pid_t helper;          /* another program that the test needs, ended with it; 0: none */
     uid_t user;            /* run it as this user and group; 0: as who runs the test */
     int lines;             /* its lines go there; 0: to a file in the scratch folder */
-    int messages;          /* its messages go there; 0: as well */
+    int messages;          /* its messages go there; 0: to a file, too */
     struct pellet_synth *model;
 };
 

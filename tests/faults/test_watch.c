@@ -236,8 +236,8 @@ static void all_but_one_is_known(void **state)
     every_call_fails_in_turn(*state, begin_again);
 }
 
-/* Looking through the folder takes so long that ten times as much is more than a verdict waits for anything. The
- * worksheet, which could not be opened at first, is known all the same before the late file is judged. */
+/* Looking through the folder takes so long that ten times as much is more than a verdict waits for anything.
+ * The worksheet, which could not be opened at first, is known all the same before the late file is judged. */
 static void a_slow_folder(void **state)
 {
     struct faults *faults = *state;
